@@ -1,0 +1,68 @@
+package repo
+
+import (
+	"errors"
+
+	"lumbricary.example/service"
+
+	"gorm.io/gorm"
+)
+
+// accountRow is a row of accounts.
+type accountRow struct {
+	ID             string `gorm:"primaryKey"`
+	Email          string
+	Name           string
+	PassphraseHash string
+	CreatedAt      int64 `gorm:"autoCreateTime:false"`
+}
+
+// TableName implements gorm's Tabler.
+func (accountRow) TableName() string { return "accounts" }
+
+func accountRowOf(a service.Account) accountRow {
+	return accountRow{
+		ID: string(a.ID), Email: a.Email, Name: a.Name, PassphraseHash: a.PassphraseHash, CreatedAt: micros(a.CreatedAt),
+	}
+}
+
+func (r accountRow) account() service.Account {
+	return service.Account{
+		ID: service.AccountID(r.ID), Email: r.Email, Name: r.Name, PassphraseHash: r.PassphraseHash, CreatedAt: fromMicros(r.CreatedAt),
+	}
+}
+
+// accounts implements service.AccountRepo.
+type accounts struct{ db *gorm.DB }
+
+// Insert implements service.AccountRepo. Errors: ErrEmailTaken, ErrIDTaken.
+func (s accounts) Insert(a service.Account) error {
+	r := accountRowOf(a)
+	return translate(s.db.Create(&r).Error)
+}
+
+// ByID implements service.AccountRepo. Errors: ErrAccountNotFound.
+func (s accounts) ByID(id service.AccountID) (service.Account, error) {
+	return s.one("id = ?", string(id))
+}
+
+// ByEmail implements service.AccountRepo. Errors: ErrAccountNotFound.
+func (s accounts) ByEmail(email string) (service.Account, error) {
+	return s.one("email = ?", email)
+}
+
+// Count implements service.AccountRepo. Errors: the driver's.
+func (s accounts) Count() (int64, error) {
+	var n int64
+	err := s.db.Model(new(accountRow)).Count(&n).Error
+	return n, translate(err)
+}
+
+func (s accounts) one(condition, value string) (service.Account, error) {
+	var r accountRow
+	err := s.db.Where(condition, value).Take(&r).Error
+	if errors.Is(err, gorm.ErrRecordNotFound) {
+		return service.Account{}, service.ErrAccountNotFound
+	}
+	return r.account(), translate(err)
+}

@@ -1,0 +1,116 @@
+package repo
+
+import (
+	"lumbricary.example/service"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+)
+
+// clubRow is a row of clubs.
+type clubRow struct {
+	ID             string `gorm:"primaryKey"`
+	Handle         string
+	Name           string
+	TimeZone       string
+	Hemisphere     string
+	Units          string
+	Currency       string
+	RetentionYears int64
+	CreatedAt      int64 `gorm:"autoCreateTime:false"`
+}
+
+// TableName implements gorm's Tabler.
+func (clubRow) TableName() string { return "clubs" }
+
+func clubRowOf(c service.Club) clubRow {
+	return clubRow{
+		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
+		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
+		RetentionYears: int64(c.RetentionYears), CreatedAt: micros(c.CreatedAt),
+	}
+}
+
+func (r clubRow) club() service.Club {
+	return service.Club{
+		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
+		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
+		RetentionYears: int(r.RetentionYears), CreatedAt: fromMicros(r.CreatedAt),
+	}
+}
+
+// membershipRow is a row of memberships.
+type membershipRow struct {
+	AccountID string `gorm:"primaryKey"`
+	ClubID    string `gorm:"primaryKey"`
+}
+
+// TableName implements gorm's Tabler.
+func (membershipRow) TableName() string { return "memberships" }
+
+// clubs implements service.ClubRepo.
+type clubs struct{ db *gorm.DB }
+
+// Insert implements service.ClubRepo. Errors: ErrHandleTaken, ErrIDTaken.
+func (s clubs) Insert(c service.Club) error {
+	r := clubRowOf(c)
+	return translate(s.db.Create(&r).Error)
+}
+
+// ByRef implements service.ClubRepo. A club whose id is ref comes before one
+// whose handle it is. Errors: ErrClubNotFound.
+func (s clubs) ByRef(ref string) (service.Club, error) {
+	found, err := s.list("id = ? OR handle = ?", ref, ref)
+	for _, c := range found {
+		if string(c.ID) == ref {
+			return c, nil
+		}
+	}
+	return first(found, err)
+}
+
+// byID finds a club by its id. Errors: ErrClubNotFound.
+func (s clubs) byID(id service.ClubID) (service.Club, error) {
+	return first(s.list("id = ?", string(id)))
+}
+
+// Of implements service.ClubRepo. Errors: the driver's.
+func (s clubs) Of(account service.AccountID) ([]service.Club, error) {
+	var ids []string
+	err := s.db.Model(new(membershipRow)).Where("account_id = ?", string(account)).Pluck("club_id", &ids).Error
+	if err != nil || len(ids) == 0 {
+		return nil, translate(err)
+	}
+	return s.list("id IN ?", ids)
+}
+
+// Join implements service.ClubRepo. Joining twice is joining. Errors:
+// ErrInvalid when there is no such club or account.
+func (s clubs) Join(club service.ClubID, account service.AccountID) error {
+	r := membershipRow{AccountID: string(account), ClubID: string(club)}
+	return translate(s.db.Clauses(clause.OnConflict{DoNothing: true}).Create(&r).Error)
+}
+
+// list returns the clubs that meet a condition, by handle. Errors: the driver's.
+func (s clubs) list(condition string, values ...any) ([]service.Club, error) {
+	var rows []clubRow
+	if err := s.db.Where(condition, values...).Order("handle").Find(&rows).Error; err != nil {
+		return nil, translate(err)
+	}
+	out := make([]service.Club, len(rows))
+	for i, r := range rows {
+		out[i] = r.club()
+	}
+	return out, nil
+}
+
+// first returns the first of found. Errors: ErrClubNotFound, err.
+func first(found []service.Club, err error) (service.Club, error) {
+	switch {
+	case err != nil:
+		return service.Club{}, err
+	case len(found) == 0:
+		return service.Club{}, service.ErrClubNotFound
+	}
+	return found[0], nil
+}

@@ -1,0 +1,265 @@
+package repo
+
+import (
+	"cmp"
+	"errors"
+	"slices"
+
+	"lumbricary.example/service"
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/unit"
+
+	"gorm.io/gorm"
+)
+
+// lotRow is a row of lots.
+type lotRow struct {
+	ClubID    string  `gorm:"column:club_id;primaryKey"`
+	ID        string  `gorm:"column:id;primaryKey"`
+	BinID     string  `gorm:"column:bin_id"`
+	SpeciesID string  `gorm:"column:species_id"`
+	OpenedBy  string  `gorm:"column:opened_by"`
+	OpenedAt  int64   `gorm:"column:opened_at"`
+	OpenedSeq int64   `gorm:"column:opened_seq"`
+	MassMg    int64   `gorm:"column:mass_mg"`
+	EndedAt   int64   `gorm:"column:ended_at"`
+	EndedBy   *string `gorm:"column:ended_by"`
+	Depth     int64   `gorm:"column:depth"`
+	MemberID  string  `gorm:"column:member_id"`
+	Withdrawn bool    `gorm:"column:withdrawn"`
+	Successor string  `gorm:"column:successor"`
+}
+
+// TableName returns the name of the table.
+func (lotRow) TableName() string { return "lots" }
+
+// lotToRow leaves out the parents and shares, which have rows of their own.
+func lotToRow(l service.Lot) lotRow {
+	return lotRow{
+		ID:        l.ID,
+		BinID:     l.Place.Bin,
+		SpeciesID: l.Place.Species,
+		OpenedBy:  l.OpenedBy,
+		OpenedAt:  micros(l.OpenedAt),
+		OpenedSeq: l.OpenedSeq,
+		MassMg:    int64(l.Mass),
+		EndedAt:   micros(l.EndedAt),
+		EndedBy:   ref(l.EndedBy),
+		Depth:     int64(l.Depth),
+		MemberID:  string(l.Member),
+		Withdrawn: l.Withdrawn,
+		Successor: l.Successor,
+	}
+}
+
+// lotFromRow leaves out the parents and shares, which have rows of their own.
+func lotFromRow(r lotRow) service.Lot {
+	return service.Lot{
+		Lot: lineage.Lot{
+			ID:        r.ID,
+			Place:     lineage.Place{Bin: r.BinID, Species: r.SpeciesID},
+			OpenedBy:  r.OpenedBy,
+			OpenedAt:  fromMicros(r.OpenedAt),
+			OpenedSeq: r.OpenedSeq,
+			Mass:      unit.Mass(r.MassMg),
+			EndedAt:   fromMicros(r.EndedAt),
+			EndedBy:   unref[string](r.EndedBy),
+			Depth:     int(r.Depth),
+			Withdrawn: r.Withdrawn,
+			Successor: r.Successor,
+		},
+		Member: service.MemberID(r.MemberID),
+	}
+}
+
+// lotParentRow is a row of lot_parents: a lot or an origin that a lot came from.
+type lotParentRow struct {
+	ClubID   string  `gorm:"column:club_id;primaryKey"`
+	LotID    string  `gorm:"column:lot_id;primaryKey"`
+	Line     int64   `gorm:"column:line;primaryKey;autoIncrement:false"`
+	ParentID *string `gorm:"column:parent_id"`
+	OriginID string  `gorm:"column:origin_id"`
+	MassMg   int64   `gorm:"column:mass_mg"`
+}
+
+// TableName returns the name of the table.
+func (lotParentRow) TableName() string { return "lot_parents" }
+
+func parentsToRows(l service.Lot) []lotParentRow {
+	rows := make([]lotParentRow, len(l.Parents))
+	for line, p := range l.Parents {
+		rows[line] = lotParentRow{
+			LotID: l.ID, Line: int64(line), ParentID: ref(p.Lot), OriginID: p.Origin, MassMg: int64(p.Mass),
+		}
+	}
+	return rows
+}
+
+func parentFromRow(r lotParentRow) lineage.Parent {
+	return lineage.Parent{Lot: unref[string](r.ParentID), Origin: r.OriginID, Mass: unit.Mass(r.MassMg)}
+}
+
+// lotShareRow is a row of lot_shares: how much of a lot descends from an origin.
+type lotShareRow struct {
+	ClubID   string `gorm:"column:club_id;primaryKey"`
+	LotID    string `gorm:"column:lot_id;primaryKey"`
+	OriginID string `gorm:"column:origin_id;primaryKey"`
+	Parts    int64  `gorm:"column:parts"`
+}
+
+// TableName returns the name of the table.
+func (lotShareRow) TableName() string { return "lot_shares" }
+
+func sharesToRows(l service.Lot) []lotShareRow {
+	return each(l.Shares, func(s lineage.Share) lotShareRow {
+		return lotShareRow{LotID: l.ID, OriginID: s.Origin, Parts: s.Parts}
+	})
+}
+
+func shareFromRow(r lotShareRow) lineage.Share {
+	return lineage.Share{Origin: r.OriginID, Parts: r.Parts}
+}
+
+// lots implements service.LotRepo.
+type lots struct{ db *gorm.DB }
+
+func newLots(db *gorm.DB) lots { return lots{db} }
+
+// Put implements service.LotRepo. Errors: the database's.
+func (s lots) Put(all []service.Lot) error {
+	if err := s.remove(each(all, func(l service.Lot) string { return l.ID })); err != nil {
+		return err
+	}
+	return s.insert(all)
+}
+
+// Replace implements service.LotRepo. Errors: the database's.
+func (s lots) Replace(all []service.Lot) error {
+	var rows []lotRow
+	if err := s.db.Select("id").Find(&rows).Error; err != nil {
+		return translate(err)
+	}
+	if err := s.remove(each(rows, func(r lotRow) string { return r.ID })); err != nil {
+		return err
+	}
+	return s.insert(all)
+}
+
+// remove deletes what hangs on the lots, then the lots. Errors: the database's.
+func (s lots) remove(ids []string) error {
+	for part := range slices.Chunk(ids, chunk) {
+		err := cmp.Or(
+			s.db.Where("lot_id IN ?", part).Delete(&lotParentRow{}).Error,
+			s.db.Where("lot_id IN ?", part).Delete(&lotShareRow{}).Error,
+			s.db.Where("id IN ?", part).Delete(&lotRow{}).Error,
+		)
+		if err != nil {
+			return translate(err)
+		}
+	}
+	return nil
+}
+
+// insert adds lots, then what hangs on them. Errors: the database's.
+func (s lots) insert(all []service.Lot) error {
+	var parents []lotParentRow
+	var shares []lotShareRow
+	for _, l := range all {
+		parents = append(parents, parentsToRows(l)...)
+		shares = append(shares, sharesToRows(l)...)
+	}
+	return cmp.Or(insert(s.db, each(all, lotToRow)), insert(s.db, parents), insert(s.db, shares))
+}
+
+// Get implements service.LotRepo. Errors: ErrLotNotFound.
+func (s lots) Get(id service.LotID) (service.Lot, error) {
+	all, err := s.Some([]service.LotID{id})
+	if err == nil && len(all) == 0 {
+		err = service.ErrLotNotFound
+	}
+	if err != nil {
+		return service.Lot{}, err
+	}
+	return all[0], nil
+}
+
+// Some implements service.LotRepo. Errors: the database's.
+func (s lots) Some(ids []service.LotID) ([]service.Lot, error) {
+	rows, err := some[lotRow](s.db, "id", ids)
+	if err != nil {
+		return nil, err
+	}
+	return s.filled(rows)
+}
+
+// Children implements service.LotRepo. Errors: the database's.
+func (s lots) Children(ids []service.LotID) ([]service.Lot, error) {
+	links, err := some[lotParentRow](s.db, "parent_id", ids)
+	if err != nil {
+		return nil, err
+	}
+	children := each(links, func(r lotParentRow) service.LotID { return service.LotID(r.LotID) })
+	slices.Sort(children)
+	return s.Some(slices.Compact(children))
+}
+
+// Standing implements service.LotRepo. Withdrawn lots never stood. Errors: the
+// database's.
+func (s lots) Standing(bin service.BinID) ([]service.Lot, error) {
+	db := s.db.Where("withdrawn = ?", false)
+	if bin != "" {
+		db = db.Where("bin_id = ?", string(bin))
+	}
+	var rows []lotRow
+	err := db.Order("bin_id").Order("species_id").Order("opened_at").Order("opened_seq").Find(&rows).Error
+	if err != nil {
+		return nil, translate(err)
+	}
+	var newest []lotRow
+	for i, r := range rows {
+		if i+1 == len(rows) || rows[i+1].BinID != r.BinID || rows[i+1].SpeciesID != r.SpeciesID {
+			newest = append(newest, r)
+		}
+	}
+	return s.filled(newest)
+}
+
+// List implements service.LotRepo; withdrawn lots are in it. It filters by bin
+// and species, and by member on who kept the bin. Errors: the database's.
+func (s lots) List(q service.Query) ([]service.Lot, error) {
+	db, err := filters{bin: "bin_id", member: "member_id", species: "species_id"}.apply(s.db, q)
+	if err != nil {
+		return nil, err
+	}
+	var rows []lotRow
+	db = page(between(db, "opened_at", q), q, []string{"opened_at", "id"})
+	if err := db.Find(&rows).Error; err != nil {
+		return nil, translate(err)
+	}
+	return s.filled(rows)
+}
+
+// filled returns the lots of rows with their parents and shares, each read in
+// one query.
+func (s lots) filled(rows []lotRow) ([]service.Lot, error) {
+	ids := each(rows, func(r lotRow) string { return r.ID })
+	parentRows, parentErr := some[lotParentRow](s.db, "lot_id", ids)
+	shareRows, shareErr := some[lotShareRow](s.db, "lot_id", ids)
+	if err := errors.Join(parentErr, shareErr); err != nil {
+		return nil, err
+	}
+	slices.SortFunc(parentRows, func(a, b lotParentRow) int { return cmp.Compare(a.Line, b.Line) })
+	slices.SortFunc(shareRows, func(a, b lotShareRow) int { return cmp.Compare(a.OriginID, b.OriginID) })
+	parents, shares := map[string][]lineage.Parent{}, map[string]lineage.Shares{}
+	for _, r := range parentRows {
+		parents[r.LotID] = append(parents[r.LotID], parentFromRow(r))
+	}
+	for _, r := range shareRows {
+		shares[r.LotID] = append(shares[r.LotID], shareFromRow(r))
+	}
+	out := each(rows, lotFromRow)
+	for i, l := range out {
+		out[i].Parents, out[i].Shares = parents[l.ID], shares[l.ID]
+	}
+	return out, nil
+}

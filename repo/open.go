@@ -1,0 +1,155 @@
+// Package repo keeps the domain in SQLite or PostgreSQL through gorm.
+//
+// A club's rows are behind four walls, each of which would do alone: the doors
+// of Store (store.go), the callbacks that bind every statement to the door's
+// club (guard.go), keys that lead with the club (migrations), and on PostgreSQL
+// row-level security under a role that owns nothing (role.go).
+package repo
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"lumbricary.example/service"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/libtnb/sqlite"
+	"gorm.io/driver/postgres"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+// Options are what Open may be told. The zero value will do.
+type Options struct {
+	// Now is the clock by which stored answers grow old; nil: the computer's.
+	Now func() time.Time
+	// Connections is how many the program opens at most to PostgreSQL, or for
+	// reading to SQLite; 0: 16.
+	Connections int
+	// Patience is how long a call waits for a connection or a lock before
+	// ErrBusy; 0: 5 s.
+	Patience time.Duration
+}
+
+// Open opens the database at address, brings its schema up to date and returns a
+// Store on it: PostgreSQL for postgres:// or postgresql://, else a SQLite file,
+// with or without sqlite: before its path. Errors: NewerError; ErrNotReady when
+// the database doesn't answer; one that says which right is missing; the
+// driver's.
+func Open(ctx context.Context, address string, opts Options) (*Store, error) {
+	return openAs(ctx, address, opts, appRole)
+}
+
+// openAs is Open with the role under which the store works on PostgreSQL; empty
+// for the role of the address.
+func openAs(ctx context.Context, address string, opts Options, role string) (*Store, error) {
+	s := &Store{now: opts.Now, patience: cmp.Or(opts.Patience, 5*time.Second)}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	opts.Connections = cmp.Or(opts.Connections, 16)
+	open := s.openSQLite
+	if strings.HasPrefix(address, "postgres://") || strings.HasPrefix(address, "postgresql://") {
+		s.postgres = true
+		open = func(ctx context.Context, address string, opts Options) (gorm.Dialector, error) {
+			return s.openPostgres(ctx, address, opts, role)
+		}
+	}
+	dialector, err := open(ctx, address, opts)
+	if err == nil {
+		s.db, err = gorm.Open(dialector, &gorm.Config{
+			Logger: logger.Discard, SkipDefaultTransaction: true, DisableAutomaticPing: true, DisableNestedTransaction: true,
+		})
+	}
+	if err == nil {
+		err = guard(s.db)
+	}
+	if err != nil {
+		return nil, errors.Join(translate(err), s.Close())
+	}
+	return s, nil
+}
+
+// openPostgres migrates as the user of the address, then opens the pool of
+// connections that work as role. Errors: those of Open.
+func (s *Store) openPostgres(ctx context.Context, address string, opts Options, role string) (gorm.Dialector, error) {
+	config, err := pgx.ParseConfig(address)
+	if err != nil {
+		return nil, errors.New("repo: the address of the PostgreSQL database can't be read")
+	}
+	if config.RuntimeParams["application_name"] == "" {
+		config.RuntimeParams["application_name"] = "lumbricary"
+	}
+	if s.version, err = preparePostgres(ctx, config); err != nil {
+		return nil, err
+	}
+	config.RuntimeParams["lock_timeout"] = strconv.FormatInt(s.patience.Milliseconds(), 10)
+	if role != "" {
+		config.RuntimeParams["role"] = role
+	}
+	s.write = stdlib.OpenDB(*config)
+	s.write.SetMaxOpenConns(opts.Connections)
+	s.write.SetMaxIdleConns(opts.Connections)
+	s.write.SetConnMaxIdleTime(5 * time.Minute)
+	s.read = s.write
+	return postgres.New(postgres.Config{Conn: s.write}), s.write.PingContext(ctx)
+}
+
+// preparePostgres brings schema and role up to date. Errors: those of Open.
+func preparePostgres(ctx context.Context, config *pgx.ConnConfig) (int64, error) {
+	owner := stdlib.OpenDB(*config)
+	defer func() { _ = owner.Close() }()
+	version, err := migrate(ctx, owner, true)
+	if err != nil {
+		return 0, err
+	}
+	return version, grantRole(ctx, owner)
+}
+
+// openSQLite opens one connection that writes and several that can't, and
+// migrates. Errors: those of Open.
+func (s *Store) openSQLite(ctx context.Context, address string, opts Options) (gorm.Dialector, error) {
+	path := strings.TrimPrefix(strings.TrimPrefix(address, "sqlite:"), "//")
+	if path == "" || strings.Contains(path, ":memory:") {
+		return nil, fmt.Errorf("repo: %q names no database file", address)
+	}
+	if err := touch(path); err != nil {
+		return nil, service.ErrNotReady.Because(err)
+	}
+	var err error
+	const pragmas = "?_pragma=busy_timeout(1000)&_pragma=foreign_keys(1)&_pragma=synchronous(FULL)"
+	file := "file:" + (&url.URL{Path: path}).EscapedPath() + pragmas
+	if s.write, err = sql.Open("sqlite", file+"&_pragma=journal_mode(WAL)&_txlock=immediate"); err != nil {
+		return nil, err
+	}
+	s.write.SetMaxOpenConns(1)
+	s.write.SetMaxIdleConns(1)
+	if s.version, err = migrate(ctx, s.write, false); err != nil {
+		return nil, err
+	}
+	if s.read, err = sql.Open("sqlite", file+"&_pragma=query_only(1)&mode=ro"); err != nil {
+		return nil, err
+	}
+	s.read.SetMaxOpenConns(opts.Connections)
+	s.read.SetMaxIdleConns(opts.Connections)
+	return sqlite.New(sqlite.Config{Conn: s.write}), nil
+}
+
+// touch makes a new file that only its owner can read: it will hold e-mail
+// addresses and hashes of passphrases. Errors: the file system's.
+func touch(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}

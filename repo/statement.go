@@ -1,0 +1,54 @@
+package repo
+
+import "gorm.io/gorm"
+
+// statement is one of the store's own statements, the only ones that don't go
+// through gorm and its guard. None reads or writes a club's rows.
+type statement string
+
+const (
+	bindClub     statement = `SELECT set_config('app.club_id', $1, true)`
+	waitAtMost   statement = `SELECT set_config('lock_timeout', $1, true)`
+	lockClubRow  statement = `SELECT id FROM clubs WHERE id = $1 FOR NO KEY UPDATE`
+	nextOfPG     statement = `SELECT nextval('recorded_sequence')`
+	nextOfSQLite statement = `UPDATE recorded_sequence SET last = last + 1 RETURNING last`
+	savepoint    statement = `SAVEPOINT joined`
+	backToSave   statement = `ROLLBACK TO SAVEPOINT joined`
+	dropSave     statement = `RELEASE SAVEPOINT joined`
+)
+
+// exec runs one of the store's own statements. Errors: ErrBusy, the driver's.
+func exec(db *gorm.DB, s statement, args ...any) error {
+	_, err := db.Statement.ConnPool.ExecContext(db.Statement.Context, string(s), args...)
+	return translate(err)
+}
+
+// nextSeq returns a number higher than any given before in this database.
+// Errors: errGuard through a door for reading, the driver's.
+func nextSeq(db *gorm.DB) (int64, error) {
+	d, ok := db.Statement.ConnPool.(*door)
+	if !ok || !d.write {
+		return 0, refuse("a write through a door for reading")
+	}
+	next := nextOfSQLite
+	if db.Name() == "postgres" {
+		next = nextOfPG
+	}
+	var n int64
+	err := d.QueryRowContext(db.Statement.Context, string(next)).Scan(&n)
+	return n, translate(err)
+}
+
+// lockClub makes the transaction the only one that holds its club's lock until
+// it ends. SQLite has one writer in any case. Errors: errGuard outside a club's
+// door for writing, ErrBusy, the driver's.
+func lockClub(db *gorm.DB) error {
+	d, ok := db.Statement.ConnPool.(*door)
+	switch {
+	case !ok || d.club == "" || !d.write:
+		return refuse("a lock outside a club's door for writing")
+	case db.Name() != "postgres":
+		return nil
+	}
+	return exec(db, lockClubRow, string(d.club))
+}

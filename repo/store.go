@@ -1,0 +1,202 @@
+package repo
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"lumbricary.example/service"
+
+	"gorm.io/gorm"
+)
+
+// Store keeps the domain in a database. It implements service.Store.
+type Store struct {
+	db          *gorm.DB // guarded: without a door it reaches nothing
+	write, read *sql.DB  // one and the same on PostgreSQL
+	postgres    bool
+	version     int64 // of the schema
+	now         func() time.Time
+	patience    time.Duration
+	running     sync.Map // keys of writes that happen once and are running
+}
+
+var _ service.Store = (*Store)(nil)
+
+var (
+	errNested    = errors.New("repo: a door opened inside another")
+	errOtherClub = errors.New("repo: another club's door opened inside a write that happens once")
+	errRehearsed = errors.New("repo: rehearsed")
+)
+
+// Close closes the database. Errors: the driver's.
+func (s *Store) Close() error {
+	if s.read == s.write {
+		return s.write.Close()
+	}
+	return errors.Join(s.read.Close(), s.write.Close())
+}
+
+// Ready implements service.Store. Errors: ErrNotReady.
+func (s *Store) Ready(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, 2*time.Second)
+	defer cancel()
+	version, err := versionOf(ctx, s.read, s.postgres)
+	switch {
+	case err != nil:
+		return service.ErrNotReady.Because(err)
+	case version != s.version:
+		return service.ErrNotReady.Because(fmt.Errorf("repo: schema %d, not %d", version, s.version))
+	}
+	return nil
+}
+
+// View implements service.Store. Errors: ErrClubNotFound, ErrBusy, ErrNotReady,
+// fn's.
+func (s *Store) View(ctx context.Context, club service.ClubID, fn func(service.Tx) error) error {
+	return s.visit(ctx, club, func(v visit) error { return v.club(club, fn) })
+}
+
+// ViewShared implements service.Store. Errors: ErrBusy, ErrNotReady, fn's.
+func (s *Store) ViewShared(ctx context.Context, fn func(service.Shared) error) error {
+	return s.visit(ctx, "", func(v visit) error { return v.shared(fn) })
+}
+
+// Update implements service.Store. Errors: ErrClubNotFound, ErrBusy,
+// ErrNotReady, fn's.
+func (s *Store) Update(ctx context.Context, club service.ClubID, fn func(service.Tx) error) error {
+	return s.change(ctx, club, func(v visit) error { return v.club(club, fn) })
+}
+
+// UpdateShared implements service.Store. Errors: ErrBusy, ErrNotReady, fn's.
+func (s *Store) UpdateShared(ctx context.Context, fn func(service.Shared) error) error {
+	return s.change(ctx, "", func(v visit) error { return v.shared(fn) })
+}
+
+// Rehearse implements service.Store. Errors: those of Update.
+func (s *Store) Rehearse(ctx context.Context, club service.ClubID, fn func(service.Tx) error) error {
+	err := s.change(ctx, club, func(v visit) error {
+		if err := v.club(club, fn); err != nil {
+			return err
+		}
+		return errRehearsed
+	})
+	if errors.Is(err, errRehearsed) {
+		return nil
+	}
+	return err
+}
+
+// visit is one time through a door: an open transaction and what it may do.
+type visit struct {
+	*Store
+	ctx   context.Context
+	conn  gorm.ConnPool
+	write bool
+	known *service.Club // when it has been read in this transaction
+}
+
+// visit opens a transaction that reads one snapshot. In the ctx of Once it uses
+// that transaction.
+func (s *Store) visit(ctx context.Context, club service.ClubID, fn func(visit) error) error {
+	if j, ok := joined(ctx, s); ok {
+		return j.enter(ctx, club, false, fn)
+	}
+	if inside(pass, passOnce) {
+		return errNested
+	}
+	opts := &sql.TxOptions{ReadOnly: true}
+	if s.postgres {
+		opts.Isolation = sql.LevelRepeatableRead
+	}
+	return s.retry(ctx, func() error {
+		return s.transact(ctx, s.read, opts, func(conn gorm.ConnPool) error {
+			return fn(visit{Store: s, ctx: ctx, conn: conn})
+		})
+	})
+}
+
+// change opens a transaction that writes. In the ctx of Once it uses that
+// transaction.
+func (s *Store) change(ctx context.Context, club service.ClubID, fn func(visit) error) error {
+	if j, ok := joined(ctx, s); ok {
+		return j.enter(ctx, club, true, fn)
+	}
+	if inside(pass, passOnce) {
+		return errNested
+	}
+	return s.retry(ctx, func() error {
+		return s.transact(ctx, s.write, nil, func(conn gorm.ConnPool) error {
+			return fn(visit{Store: s, ctx: ctx, conn: conn, write: true})
+		})
+	})
+}
+
+// club binds the transaction to a club and runs fn on its rows. Errors:
+// ErrClubNotFound, fn's.
+func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
+	c, db, err := v.bind(id)
+	if err != nil {
+		return err
+	}
+	return pass(func() error { return fn(txOf(c, db)) })
+}
+
+// bind binds the transaction to a club. Errors: ErrClubNotFound.
+func (v visit) bind(id service.ClubID) (service.Club, *gorm.DB, error) {
+	if id == "" {
+		return service.Club{}, nil, service.ErrClubNotFound
+	}
+	db := v.through(&door{ConnPool: v.conn, club: id, write: v.write})
+	if v.known != nil {
+		return *v.known, db, nil
+	}
+	if v.postgres {
+		if err := exec(db, bindClub, string(id)); err != nil {
+			return service.Club{}, nil, err
+		}
+	}
+	c, err := clubs{v.through(&door{ConnPool: v.conn})}.byID(id)
+	return c, db, err
+}
+
+// shared runs fn on the tables that belong to no club. Errors: fn's.
+func (v visit) shared(fn func(service.Shared) error) error {
+	db := v.through(&door{ConnPool: v.conn, write: v.write})
+	return pass(func() error {
+		return fn(service.Shared{Accounts: accounts{db}, Clubs: clubs{db}, Keys: keys{db}})
+	})
+}
+
+// through returns the only handle that reaches rows: one with a door.
+func (v visit) through(d *door) *gorm.DB {
+	db := v.db.Session(&gorm.Session{NewDB: true, Context: v.ctx})
+	db.Statement.ConnPool = d
+	db.ConnPool = d
+	return db
+}
+
+// txOf gathers the nouns of one club.
+func txOf(c service.Club, db *gorm.DB) service.Tx {
+	return service.Tx{
+		Club:        c,
+		Members:     newMembers(db),
+		Invitations: newInvitations(db),
+		Sites:       newSites(db),
+		Bins:        newBins(db),
+		Materials:   newMaterials(db),
+		Cultures:    newCultures(db),
+		Origins:     newOrigins(db),
+		Batches:     newBatches(db),
+		Feedings:    newFeedings(db),
+		Checks:      newChecks(db),
+		Censuses:    newCensuses(db),
+		Harvests:    newHarvests(db),
+		Movements:   newMovements(db),
+		Lots:        newLots(db),
+		Events:      newEvents(db),
+	}
+}

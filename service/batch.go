@@ -1,0 +1,54 @@
+package service
+
+import (
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/unit"
+)
+
+// Product is what a batch holds.
+type Product string
+
+// The products.
+const (
+	Vermicompost Product = "vermicompost"
+	Screened     Product = "screened"
+	CastingsOnly Product = "castings"
+)
+
+// Batch is castings in store under a printable lot number.
+type Batch struct {
+	ID        BatchID
+	LotNumber string
+	Product   Product
+	MeshMM    float64 // 0: not screened
+	Note      string
+	CreatedAt time.Time
+	Version   int64
+}
+
+// addBatch adds an empty batch. Errors: ErrForbidden, ErrInvalid,
+// ErrLotNumberTaken.
+func (w *work) addBatch(b Batch) (Batch, error) {
+	if err := w.may(UseCastings); err != nil {
+		return Batch{}, err
+	}
+	var faults Faults
+	b.ID = BatchID(w.id(string(b.ID), &faults))
+	checkName(&faults, "/lot_number", b.LotNumber)
+	checkWord(&faults, "/product", b.Product, Vermicompost, Screened, CastingsOnly)
+	checkRange(&faults, "/mesh_mm", &b.MeshMM, 0, 1000)
+	checkNote(&faults, "/note", b.Note)
+	if err := faults.Err(); err != nil {
+		return Batch{}, err
+	}
+	b.CreatedAt, b.Version = w.now, 1
+	return b, w.Batches.Insert(b)
+}
+
+// castingsIn returns the dry matter in a batch at the end of that moment.
+func (w *work) castingsIn(id BatchID, at time.Time) (unit.Mass, error) {
+	lines, err := w.Movements.Lines(journal.Batch(string(id)), journal.Castings)
+	return journal.Level(lines, at), err
+}

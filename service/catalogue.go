@@ -1,0 +1,66 @@
+package service
+
+// The catalogue: every error that a caller can meet, with the sentence it
+// meets. Where a detail is blank the use-case fills it.
+var (
+	ErrInvalid     = &Error{Kind: Invalid, Code: "invalid", Detail: "the request was read but can't be recorded; see errors"}
+	ErrBusy        = &Error{Kind: Unavailable, Code: "busy", Detail: "too many writes at once; try again"}
+	ErrNotReady    = &Error{Kind: Unavailable, Code: "not-ready", Detail: "the database doesn't answer or has another schema"}
+	ErrForbidden   = &Error{Kind: Forbidden, Code: "forbidden", Detail: "your role in this club doesn't allow that"}
+	ErrStale       = &Error{Kind: Stale, Code: "stale", Detail: "the record has changed since you read it"}
+	ErrIDTaken     = &Error{Kind: Conflict, Code: "id-taken", Detail: "another record has that id"}
+	ErrKeyReused   = &Error{Kind: Invalid, Code: "idempotency-key-reused", Detail: "that Idempotency-Key came before with another request"}
+	ErrKeyBusy     = &Error{Kind: Conflict, Code: "idempotency-key-busy", Detail: "the first call with that Idempotency-Key is still running"}
+	ErrMalformed   = &Error{Kind: Malformed, Code: "malformed", Detail: "the request can't be read"}
+	ErrCursor      = &Error{Kind: Malformed, Code: "cursor", Detail: "that cursor isn't one of this list; start without one"}
+	ErrTooLarge    = &Error{Kind: TooLarge, Code: "too-large", Detail: "the request is larger than the service takes"}
+	ErrUnsupported = &Error{Kind: Unsupported, Code: "unsupported-media-type", Detail: "send application/json"}
+	ErrNoRoute     = &Error{Kind: NotFound, Code: "not-found", Detail: "there is nothing at this address"}
+	ErrNoMethod    = &Error{Kind: NotAllowed, Code: "method-not-allowed", Detail: "this address doesn't take that method"}
+
+	ErrSignIn             = &Error{Kind: Unauthenticated, Code: "sign-in", Detail: "sign in: send Authorization: Bearer with an access token"}
+	ErrTokenExpired       = &Error{Kind: Unauthenticated, Code: "token-expired", Detail: "the access token has expired; sign in again"}
+	ErrCredentials        = &Error{Kind: Unauthenticated, Code: "credentials", Detail: "no account has that e-mail address and passphrase"}
+	ErrEmailTaken         = &Error{Kind: Conflict, Code: "email-taken", Detail: "an account has that e-mail address"}
+	ErrAccountNotFound    = &Error{Kind: NotFound, Code: "account-not-found", Detail: "no such account"}
+	ErrFoundingClosed     = &Error{Kind: Forbidden, Code: "founding-closed", Detail: "this service takes no new clubs by the API; ask its operator"}
+	ErrClubNotFound       = &Error{Kind: NotFound, Code: "club-not-found", Detail: "no such club, or you are no member of it"}
+	ErrHandleTaken        = &Error{Kind: Conflict, Code: "handle-taken", Detail: "a club has or had that handle"}
+	ErrMemberNotFound     = &Error{Kind: NotFound, Code: "member-not-found", Detail: "no such member in this club"}
+	ErrMemberTaken        = &Error{Kind: Conflict, Code: "member-taken", Detail: "that account is a member of this club"}
+	ErrMemberNameTaken    = &Error{Kind: Conflict, Code: "member-name-taken", Detail: "a member of this club has that name"}
+	ErrInvitationNotFound = &Error{Kind: NotFound, Code: "invitation-not-found", Detail: "no open invitation has that code for this account"}
+
+	ErrSiteNotFound      = &Error{Kind: NotFound, Code: "site-not-found", Detail: "no such site in this club"}
+	ErrSiteNameTaken     = &Error{Kind: Conflict, Code: "site-name-taken", Detail: "a site of this club has that name"}
+	ErrBinNotFound       = &Error{Kind: NotFound, Code: "bin-not-found", Detail: "no such bin in this club"}
+	ErrBinNameTaken      = &Error{Kind: Conflict, Code: "bin-name-taken", Detail: "a bin of this club has that name"}
+	ErrBinRetired        = &Error{Kind: Conflict, Code: "bin-retired", Detail: "the bin is retired"}
+	ErrSpeciesNotFound   = &Error{Kind: NotFound, Code: "species-not-found", Detail: "the reference table has no such species"}
+	ErrMaterialNotFound  = &Error{Kind: NotFound, Code: "material-not-found", Detail: "no such material in this club"}
+	ErrMaterialNameTaken = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
+	ErrCultureNotFound   = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
+	ErrCultureNameTaken  = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
+	ErrOriginNotFound    = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
+	ErrOriginNameTaken   = &Error{Kind: Conflict, Code: "origin-name-taken", Detail: "an origin of this club has that name"}
+	ErrBatchNotFound     = &Error{Kind: NotFound, Code: "batch-not-found", Detail: "no such batch in this club"}
+	ErrLotNumberTaken    = &Error{Kind: Conflict, Code: "lot-number-taken", Detail: "a batch of this club has that lot number"}
+	ErrFeedingNotFound   = &Error{Kind: NotFound, Code: "feeding-not-found", Detail: "no such feeding in this club"}
+	ErrCheckNotFound     = &Error{Kind: NotFound, Code: "check-not-found", Detail: "no such check in this club"}
+	ErrCensusNotFound    = &Error{Kind: NotFound, Code: "census-not-found", Detail: "no such census in this club"}
+	ErrHarvestNotFound   = &Error{Kind: NotFound, Code: "harvest-not-found", Detail: "no such harvest in this club"}
+	ErrMovementNotFound  = &Error{Kind: NotFound, Code: "movement-not-found", Detail: "no such movement in this club"}
+	ErrLotNotFound       = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
+
+	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
+	ErrTimeAhead       = &Error{Kind: Invalid, Code: "time-ahead", Detail: "the time lies in the future"}
+	ErrBeforeStart     = &Error{Kind: Invalid, Code: "before-start", Detail: "the time lies before the bin was started"}
+	ErrNoKnownStock    = &Error{Kind: Invalid, Code: "no-known-stock", Detail: "the book has no stock there to take a share of; give a mass or a count"}
+	ErrSpeciesNeeded   = &Error{Kind: Invalid, Code: "species-needed", Detail: "several species stand in the bin; say which"}
+	ErrMoreThanBook    = &Error{Kind: Conflict, Code: "more-than-book", Detail: "that is more than the book holds"}
+	ErrReversalOf      = &Error{Kind: Conflict, Code: "reversal-of-reversal", Detail: "a reversal can't be reversed; record the movement again"}
+	ErrReversedBefore  = &Error{Kind: Conflict, Code: "reversed-before", Detail: "that movement has been reversed"}
+	ErrSpeciesMismatch = &Error{Kind: Invalid, Code: "species-mismatch", Detail: "the species differs from that of the origin or culture"}
+	ErrPeriod          = &Error{Kind: Invalid, Code: "period", Detail: ""}
+	ErrImport          = &Error{Kind: Invalid, Code: "import", Detail: "nothing was imported; every row at fault is listed in errors"}
+)

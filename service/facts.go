@@ -1,0 +1,274 @@
+package service
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/rates"
+	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
+	"lumbricary.example/service/yields"
+)
+
+// facts reads what the computing packages need to know of bins, from their
+// start up to the moment to: of one bin, or of all of the club's when bin is
+// empty. It is a handful of queries whatever the number of bins.
+type facts struct {
+	bins      map[BinID]*season.BinFacts
+	order     []BinID
+	movements []Movement // in effective order, without what was reversed
+	names     Names
+}
+
+func (w *work) factsOf(bin BinID, from, to time.Time) (*facts, error) {
+	f := &facts{bins: map[BinID]*season.BinFacts{}}
+	var err error
+	if f.names, err = w.names(); err != nil {
+		return nil, err
+	}
+	for id, b := range f.names.Bins {
+		if bin == "" || id == bin {
+			f.bins[id] = &season.BinFacts{
+				ID: string(id), Site: string(b.Site), Member: string(b.Keeper),
+				Started: b.Started.Time, Retired: b.Retired.Time, Surface: b.Surface,
+			}
+			f.order = append(f.order, id)
+		}
+	}
+	slices.Sort(f.order)
+	q := Query{Bin: bin, To: to}
+	for _, step := range []func(Query) error{
+		func(q Query) error { return w.readFeedings(f, q) },
+		func(q Query) error { return w.readChecks(f, q) },
+		func(q Query) error { return w.readMovements(f, q) },
+		func(q Query) error { return w.readHarvests(f, q) },
+		func(q Query) error { return w.readStock(f, from, to) },
+	} {
+		if err := step(q); err != nil {
+			return nil, err
+		}
+	}
+	return f, nil
+}
+
+func (w *work) readFeedings(f *facts, q Query) error {
+	feedings, err := w.Feedings.List(q)
+	for _, x := range feedings {
+		b := f.bins[x.Bin]
+		for _, it := range x.Items {
+			m := f.names.Materials[it.Material]
+			if m.Kind == AmendmentMaterial {
+				continue // grit and lime are neither eaten nor carbon
+			}
+			b.Feeds = append(b.Feeds, season.Feed{
+				Feed: rates.Feed{
+					ID: string(x.ID), At: x.At.Time, Bedding: m.Kind == BeddingMaterial, Wet: it.Wet, Moisture: feedMoisture(it, m),
+				},
+				Material: string(it.Material), Weighed: it.Weighed,
+			})
+		}
+	}
+	return err
+}
+
+func feedMoisture(it FeedingItem, m Material) yields.Moisture {
+	switch {
+	case it.Moisture != nil:
+		return yields.Moisture{Known: true, Percent: *it.Moisture, Basis: yields.Measured}
+	case m.Moisture != nil:
+		return yields.Moisture{Known: true, Percent: *m.Moisture, Basis: yields.Material}
+	}
+	return yields.Moisture{}
+}
+
+func (w *work) readChecks(f *facts, q Query) error {
+	checks, err := w.Checks.List(q)
+	for _, c := range checks {
+		l := rates.Leftover{Check: string(c.ID), At: c.At.Time, All: c.LeftoverAll}
+		for _, x := range c.Leftovers {
+			if l.Of == nil {
+				l.Of = map[string]unit.Percent{}
+			}
+			l.Of[string(x.Feeding)] = x.Percent
+		}
+		if l.All != nil || l.Of != nil {
+			f.bins[c.Bin].Leftovers = append(f.bins[c.Bin].Leftovers, l)
+		}
+	}
+	return err
+}
+
+func (w *work) readHarvests(f *facts, q Query) error {
+	harvests, err := w.Harvests.List(q)
+	standing := map[MovementID]bool{}
+	for _, m := range f.movements {
+		standing[m.ID] = true
+	}
+	for _, h := range harvests {
+		if !standing[MovementID(h.ID)] {
+			continue
+		}
+		moisture := yields.Moisture{Known: true, Percent: defaultCastingsMoisture, Basis: yields.Default}
+		if h.Moisture != nil {
+			moisture = yields.Moisture{Known: true, Percent: *h.Moisture, Basis: yields.Measured}
+		}
+		f.bins[h.Bin].Harvests = append(f.bins[h.Bin].Harvests, season.Harvest{
+			Harvest: yields.Harvest{ID: string(h.ID), At: h.At.Time, Full: h.Full, Wet: h.Wet, Moisture: moisture, PutBack: h.PutBack},
+			Batch:   string(h.Batch),
+		})
+	}
+	return err
+}
+
+// readMovements reads the journal and turns it into anchors and jumps: the
+// first arrival in a bin and every census are anchors, all other arrivals and
+// departures are jumps.
+func (w *work) readMovements(f *facts, q Query) error {
+	all, err := w.Movements.List(q)
+	if err != nil {
+		return err
+	}
+	for _, m := range all {
+		if m.ReversedBy == "" && m.Kind != journal.Reversal {
+			f.movements = append(f.movements, m)
+		}
+	}
+	censuses, err := w.Censuses.List(q)
+	if err != nil {
+		return err
+	}
+	counted := map[MovementID]Census{}
+	for _, c := range censuses {
+		counted[MovementID(c.ID)] = c
+	}
+	book := map[BinID]map[SpeciesID]unit.Mass{}
+	for _, m := range f.movements {
+		f.anchor(m, counted[m.ID], book)
+	}
+	return nil
+}
+
+// anchor notes what a movement says about the stock of its bins; book holds
+// each bin's book before it, and after it on return. A census of one species
+// stands beside the book of the others.
+func (f *facts) anchor(m Movement, c Census, book map[BinID]map[SpeciesID]unit.Mass) {
+	if c.ID != "" && f.bins[c.Bin] != nil {
+		mass := c.Mass + total(book[c.Bin]) - book[c.Bin][c.Species]
+		f.bins[c.Bin].Anchors = append(f.bins[c.Bin].Anchors, rates.Anchor{
+			ID: string(c.ID), At: m.At.Time, Mass: mass, CV: c.CV, Kind: rates.Census,
+		})
+	}
+	cv := 0.0
+	for _, l := range m.Lines {
+		cv = max(cv, l.CV)
+	}
+	delta := map[BinID]unit.Mass{}
+	for _, p := range m.Postings {
+		species, worms := p.Commodity.Species()
+		if p.Account.Kind != journal.BinAccount || !worms {
+			continue
+		}
+		bin := BinID(p.Account.Ref)
+		if book[bin] == nil {
+			book[bin] = map[SpeciesID]unit.Mass{}
+		}
+		book[bin][SpeciesID(species)] += p.Amount
+		delta[bin] += p.Amount
+	}
+	if m.Kind == journal.Census {
+		return
+	}
+	for _, bin := range slices.Sorted(maps.Keys(delta)) {
+		if b := f.bins[bin]; b != nil && delta[bin] != 0 {
+			move(b, m, delta[bin], cv)
+		}
+	}
+}
+
+// move notes an arrival or a departure: the first arrival anchors the stock.
+func move(b *season.BinFacts, m Movement, by unit.Mass, cv float64) {
+	if len(b.Anchors) == 0 && len(b.Jumps) == 0 && by > 0 {
+		b.Anchors = append(b.Anchors, rates.Anchor{ID: string(m.ID), At: m.At.Time, Mass: by, CV: cv, Kind: rates.Stocking})
+		return
+	}
+	b.Jumps = append(b.Jumps, rates.Jump{ID: string(m.ID), At: m.At.Time, Mass: by, CV: cv})
+}
+
+func total(book map[SpeciesID]unit.Mass) (sum unit.Mass) {
+	for _, m := range book {
+		sum += m
+	}
+	return sum
+}
+
+// readStock fills each bin's book per species at both ends of the period, and
+// the mean mass of a worm.
+func (w *work) readStock(f *facts, from, to time.Time) error {
+	start, err := w.Movements.StockAt(from)
+	if err != nil {
+		return err
+	}
+	end, err := w.Movements.StockAt(to)
+	if err != nil {
+		return err
+	}
+	for _, id := range f.order {
+		b := f.bins[id]
+		var species []SpeciesID
+		for s := range start[id] {
+			species = append(species, s)
+		}
+		for s := range end[id] {
+			species = append(species, s)
+		}
+		slices.Sort(species)
+		for _, s := range slices.Compact(species) {
+			b.Stock = append(b.Stock, season.SpeciesStock{Species: string(s), Start: start[id][s], End: end[id][s]})
+		}
+		if len(b.Stock) == 1 {
+			mean, err := w.meanMass(id, SpeciesID(b.Stock[0].Species), to)
+			if err != nil {
+				return err
+			}
+			b.MeanWormMg = mean.Mg
+		}
+	}
+	return nil
+}
+
+// moved returns the movements as season counts them: one for each line.
+func (f *facts) moved() []season.Movement {
+	var out []season.Movement
+	for _, m := range f.movements {
+		for i, l := range m.Lines {
+			x := season.Movement{
+				ID: string(m.ID), At: m.At.Time, Kind: string(m.Kind), Species: string(l.Species), Mass: l.Mass,
+				From: string(m.FromMember), To: string(m.ToMember), Terms: string(m.Terms),
+				Outside: m.Kind == journal.Stocking || m.Kind == journal.HandOver && m.ToBin == "",
+			}
+			if i == 0 && m.PriceMinor != nil {
+				x.Price, x.Currency = *m.PriceMinor, m.Currency
+			}
+			switch m.Cause {
+			case SeenDead, LostBin:
+				x.SeenDead = l.Mass
+			case Escaped, WriteOff:
+				x.Lost = l.Mass
+			case NoCause:
+			}
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// all returns the facts of the bins in the order of their ids.
+func (f *facts) all() []season.BinFacts {
+	out := make([]season.BinFacts, 0, len(f.order))
+	for _, id := range f.order {
+		out = append(out, *f.bins[id])
+	}
+	return out
+}

@@ -1,0 +1,161 @@
+package service
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"lumbricary.example/service/unit"
+)
+
+// Recorded says who wrote a record and when, and on whose behalf.
+type Recorded struct {
+	Seq int64 // database-wide order of recording; may have gaps
+	At  time.Time
+	By  MemberID
+}
+
+// Placement is how feed was put in.
+type Placement string
+
+// The placements.
+const (
+	Pocket        Placement = "pocket"
+	Trench        Placement = "trench"
+	Scattered     Placement = "scattered"
+	Wrapped       Placement = "wrapped"
+	OnSurface     Placement = "surface"
+	PlacedSomehow Placement = ""
+)
+
+// Preparation is what was done to feed before.
+type Preparation string
+
+// The preparations.
+const (
+	Fresh           Preparation = "fresh"
+	Frozen          Preparation = "frozen"
+	PreComposted    Preparation = "pre-composted"
+	Ground          Preparation = "ground"
+	PreparedSomehow Preparation = ""
+)
+
+// Feeding is materials put into a bin at one time.
+type Feeding struct {
+	ID          FeedingID
+	Bin         BinID
+	At          Moment
+	Items       []FeedingItem
+	Placement   Placement
+	Preparation Preparation
+	Note        string
+	Recorded    Recorded
+	Version     int64
+}
+
+// FeedingItem is one material of a feeding.
+type FeedingItem struct {
+	Material MaterialID
+	Typed    unit.Measure // a mass, or a volume of a material whose density is known
+	Wet      unit.Mass
+	Moisture *unit.Percent // measured; nil: the material's
+	Weighed  bool          // false: from a volume and the material's density
+}
+
+const maxFeedingItems = 20
+
+// addFeeding records a feeding. Errors: ErrInvalid, ErrForbidden,
+// ErrBinRetired.
+func (w *work) addFeeding(f Feeding) (Feeding, error) {
+	var faults Faults
+	f.ID = FeedingID(w.id(string(f.ID), &faults))
+	if err := w.settleOnBin(&faults, f.Bin, &f.At); err != nil {
+		return Feeding{}, err
+	}
+	checkWord(&faults, "/placement", f.Placement, PlacedSomehow, Pocket, Trench, Scattered, Wrapped, OnSurface)
+	checkWord(&faults, "/preparation", f.Preparation, PreparedSomehow, Fresh, Frozen, PreComposted, Ground)
+	checkNote(&faults, "/note", f.Note)
+	if n := len(f.Items); n == 0 || n > maxFeedingItems {
+		faults.Add("/items", "range", "a feeding has 1 to %d materials", maxFeedingItems)
+	}
+	f.Items = slices.Clone(f.Items)
+	for i := range f.Items {
+		w.weigh(&faults, fmt.Sprintf("/items/%d", i), &f.Items[i])
+	}
+	if err := faults.Err(); err != nil {
+		return Feeding{}, err
+	}
+	rec, err := w.recorded()
+	if err != nil {
+		return Feeding{}, err
+	}
+	f.Recorded, f.Version = rec, 1
+	if err := w.Feedings.Insert(f); err != nil {
+		return Feeding{}, err
+	}
+	return f, w.Events.Insert(BinEvent{f.Bin, f.At.Time, rec.Seq, FeedingEvent, string(f.ID)})
+}
+
+// settleOnBin settles the moment of a record and checks its bin. What the
+// caller must not know or do ends the request; a moment out of bounds is a
+// fault among others. Errors: ErrForbidden.
+func (w *work) settleOnBin(faults *Faults, bin BinID, at *Moment) error {
+	w.settle(faults, "/at", at)
+	_, err := w.binFor(bin, *at)
+	switch {
+	case errors.Is(err, ErrBinNotFound):
+		checkRef(faults, "/bin", err)
+	case errors.Is(err, ErrBeforeStart), errors.Is(err, ErrBinRetired):
+		if !at.Time.IsZero() {
+			checkRef(faults, "/at", err)
+		}
+	default:
+		return err
+	}
+	return nil
+}
+
+// weigh turns what was typed for one material into its wet mass.
+func (w *work) weigh(faults *Faults, pointer string, it *FeedingItem) {
+	m, err := w.Materials.Get(it.Material)
+	if err != nil {
+		checkRef(faults, pointer+"/material", err)
+		return
+	}
+	checkRange(faults, pointer+"/moisture_pct", it.Moisture, 0, 99.9)
+	it.Wet, it.Weighed, err = m.wet(it.Typed)
+	if err == nil && it.Wet == 0 {
+		err = &unit.RangeError{Got: it.Typed, Reason: "a feeding weighs something"}
+	}
+	faults.Check(pointer+"/quantity", quantityCode(err), err)
+}
+
+// wet returns the wet mass of a quantity of the material: a mass as it is, a
+// volume times the bulk density. Errors: unit.DimensionError, unit.RangeError.
+func (m Material) wet(q unit.Measure) (wet unit.Mass, weighed bool, err error) {
+	if unit.DimensionOf(q.Unit) == unit.DimVolume {
+		if m.DensityGPerL == nil {
+			return 0, false, &unit.RangeError{Got: q, Reason: "the material has no bulk density; give a mass, or add density_g_per_l to the material"}
+		}
+		l, err := q.Volume()
+		if err != nil {
+			return 0, false, err
+		}
+		wet, err = unit.MassOfGrams(float64(l)*(*m.DensityGPerL), q)
+		return wet, false, err
+	}
+	if unit.DimensionOf(q.Unit) != unit.DimMass {
+		return 0, false, &unit.DimensionError{Got: q.Unit, Want: []unit.Dimension{unit.DimMass, unit.DimVolume}}
+	}
+	wet, err = q.Mass()
+	return wet, true, err
+}
+
+// quantityCode names what is wrong with a quantity.
+func quantityCode(err error) string {
+	if _, ok := errors.AsType[*unit.DimensionError](err); ok {
+		return "unit"
+	}
+	return "range"
+}

@@ -1,0 +1,43 @@
+package service
+
+// The identifiers. Each is a UUID in lower-case text form; a client may make
+// its own (version 7 is best). None is a secret.
+type (
+	AccountID    string
+	ClubID       string
+	MemberID     string
+	InvitationID string
+	SiteID       string
+	BinID        string
+	SpeciesID    string // slug of the reference table, as "eisenia-fetida"
+	MaterialID   string
+	CultureID    string
+	OriginID     string
+	FeedingID    string
+	CheckID      string
+	CensusID     string
+	HarvestID    string
+	BatchID      string
+	MovementID   string
+	LotID        string
+)
+
+// validID reports whether id has the text form of a UUID, which every stored
+// record's id has.
+func validID(id string) bool {
+	if len(id) != 36 {
+		return false
+	}
+	for i := range len(id) {
+		c := id[i]
+		switch {
+		case i == 8 || i == 13 || i == 18 || i == 23:
+			if c != '-' {
+				return false
+			}
+		case (c < '0' || c > '9') && (c < 'a' || c > 'f'):
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,160 @@
+package service
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"time"
+
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/unit"
+)
+
+// Reports are the use-cases that work something out from the book.
+type Reports struct{ *Desk }
+
+// LotLineage is where a lot came from.
+type LotLineage struct {
+	Lot              Lot
+	Cultures         []CultureShare
+	EffectiveSources float64 // 1/Σp² over origins
+	Custody          []CustodyStep
+	Names            Names
+}
+
+// CultureShare is how much of a lot belongs to a culture.
+type CultureShare struct {
+	Culture CultureID
+	Parts   int64 // of lineage.One
+	Copy    bool  // enough to keep the culture alive by
+}
+
+// copyFrom is the share from which a lot counts as a copy of a culture: 80 %.
+const copyFrom = lineage.One / 100 * 80
+
+// CustodyStep is one lot on the way from the origins to a lot, and the movement
+// that opened it.
+type CustodyStep struct {
+	Lot      Lot
+	Movement Movement
+}
+
+// Lineage returns a lot's shares of every origin and the chain of custody, from
+// the oldest lot to the lot itself. Errors: ErrClubNotFound, ErrLotNotFound.
+func (s Reports) Lineage(ctx context.Context, a Actor, id LotID) (LotLineage, error) {
+	return read(ctx, s.Desk, a, func(w *work) (LotLineage, error) { return w.lineageOf(id) })
+}
+
+func (w *work) lineageOf(id LotID) (out LotLineage, err error) {
+	if out.Lot, err = w.Lots.Get(id); err != nil {
+		return out, err
+	}
+	if out.Names, err = w.names(); err != nil {
+		return out, err
+	}
+	out.EffectiveSources = lineage.EffectiveSources(out.Lot.Shares)
+	out.Cultures = cultureShares(out.Lot.Shares, out.Names)
+	out.Custody, err = w.custody(id)
+	return out, err
+}
+
+// custody walks up to the origins, a generation in one query.
+func (w *work) custody(id LotID) ([]CustodyStep, error) {
+	byID := map[string]Lot{}
+	var openers []MovementID
+	chain, err := lineage.Ancestry(string(id), func(ids []string) ([]lineage.Lot, error) {
+		lots, err := w.Lots.Some(asIDs[LotID](ids))
+		var out []lineage.Lot
+		for _, l := range lots {
+			byID[l.ID] = l
+			openers = append(openers, MovementID(l.OpenedBy))
+			out = append(out, l.Lot)
+		}
+		return out, err
+	})
+	if err != nil {
+		return nil, err
+	}
+	slices.Sort(openers)
+	movements, err := w.Movements.Some(slices.Compact(openers))
+	if err != nil {
+		return nil, err
+	}
+	by := map[string]Movement{}
+	for _, m := range movements {
+		by[string(m.ID)] = w.showMovement(m)
+	}
+	var steps []CustodyStep
+	for _, l := range chain {
+		steps = append(steps, CustodyStep{byID[l.ID], by[l.OpenedBy]})
+	}
+	return steps, nil
+}
+
+func asIDs[K ~string](ids []string) []K {
+	out := make([]K, len(ids))
+	for i, id := range ids {
+		out[i] = K(id)
+	}
+	return out
+}
+
+// cultureShares sums the shares of the origins of each culture, the largest
+// first.
+func cultureShares(shares lineage.Shares, names Names) []CultureShare {
+	sums := map[CultureID]int64{}
+	for _, s := range shares {
+		if c := names.Origins[OriginID(s.Origin)].Culture; c != "" {
+			sums[c] += s.Parts
+		}
+	}
+	out := make([]CultureShare, 0, len(sums))
+	for c, parts := range sums {
+		out = append(out, CultureShare{c, parts, parts >= copyFrom})
+	}
+	slices.SortFunc(out, func(a, b CultureShare) int {
+		return cmp.Or(cmp.Compare(b.Parts, a.Parts), cmp.Compare(a.Culture, b.Culture))
+	})
+	return out
+}
+
+// Copy is a lot in which a culture lives.
+type Copy struct {
+	Culture CultureID
+	Bin     BinID
+	Lot     LotID
+	Parts   int64
+	Book    unit.Mass
+}
+
+// copies returns where each culture lives now: the lots with stock of which it
+// has at least 80 %, by culture and bin.
+func (w *work) copies(names Names) ([]Copy, error) {
+	standing, err := w.Lots.Standing("")
+	if err != nil {
+		return nil, err
+	}
+	stock, err := w.Movements.StockAt(time.Time{})
+	if err != nil {
+		return nil, err
+	}
+	var out []Copy
+	for _, l := range standing {
+		book := stock[BinID(l.Place.Bin)][SpeciesID(l.Place.Species)]
+		if book <= 0 {
+			continue
+		}
+		for _, c := range cultureShares(l.Shares, names) {
+			if c.Copy {
+				out = append(out, Copy{c.Culture, BinID(l.Place.Bin), LotID(l.ID), c.Parts, book})
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Copy) int {
+		return cmp.Or(
+			cmp.Compare(names.Cultures[a.Culture].Name, names.Cultures[b.Culture].Name),
+			cmp.Compare(names.Bins[a.Bin].Name, names.Bins[b.Bin].Name),
+		)
+	})
+	return out, nil
+}

@@ -1,0 +1,140 @@
+package lineage
+
+import (
+	"cmp"
+	"maps"
+	"math"
+	"slices"
+
+	"lumbricary.example/service/unit"
+)
+
+// One is the whole: shares are counted in parts of 10⁻¹².
+const One = 1_000_000_000_000
+
+// Unknown is the origin of stock that nobody knows the origin of.
+const Unknown = "unknown"
+
+// Share is how much of a lot descends from an origin.
+type Share struct {
+	Origin string
+	Parts  int64 // of One
+}
+
+// Shares is what a lot descends from: sorted by origin id, each with more than
+// zero parts, summing to exactly One.
+type Shares []Share
+
+// Pure returns the shares of stock from one origin; "" is Unknown.
+func Pure(origin string) Shares { return Shares{{known(origin), One}} }
+
+func known(origin string) string { return cmp.Or(origin, Unknown) }
+
+// Part is some stock that goes into a mix.
+type Part struct {
+	Mass   unit.Mass
+	Shares Shares
+}
+
+// Mix returns the shares of parts put together: of each origin the mean of its
+// shares, weighted by mass,
+//
+//	p = Σ mass·parts / Σ mass,
+//
+// by 128-bit multiplication and division, rounded down; what is left of One
+// goes, one each, to the origins with the largest remainders, ties to the
+// smaller id. The order of the parts makes no difference. Origins left without
+// any share are dropped, and "" is Unknown. Errors: MixError for parts without
+// any mass, with a negative one or too much of it to sum, or whose shares don't
+// sum to One.
+func Mix(parts []Part) (Shares, error) {
+	sums := map[string]wide{}
+	var total unit.Mass
+	for i, p := range parts {
+		if sum, ok := p.whole(); !ok || p.Mass > math.MaxInt64-total {
+			return nil, &MixError{i, p.Mass, sum}
+		}
+		total += p.Mass
+		for _, s := range p.Shares {
+			o := known(s.Origin)
+			sums[o] = sums[o].plus(times(int64(p.Mass), s.Parts))
+		}
+	}
+	if total == 0 {
+		return nil, &MixError{Index: -1}
+	}
+	return shares(sums, total), nil
+}
+
+// shares divides the sums by origin by their total, to shares of One.
+func shares(sums map[string]wide, total unit.Mass) Shares {
+	origins := slices.Sorted(maps.Keys(sums))
+	products := make([]wide, len(origins))
+	for i, o := range origins {
+		products[i] = sums[o]
+	}
+	var out Shares
+	for i, q := range divide(products, int64(total), One) {
+		if q > 0 {
+			out = append(out, Share{origins[i], q})
+		}
+	}
+	return out
+}
+
+// whole returns the sum of the shares of p, and whether p can be mixed: it has
+// no negative mass, no share outside 0 to One, and One altogether.
+func (p Part) whole() (sum int64, ok bool) {
+	for _, s := range p.Shares {
+		if s.Parts < 0 || s.Parts > One-sum {
+			return s.Parts, false
+		}
+		sum += s.Parts
+	}
+	return sum, sum == One && p.Mass >= 0
+}
+
+// EffectiveSources returns the effective number of sources 1/Σp², the founder
+// equivalents of Lacy (1989), Zoo Biology 8: 111-123: the number of sources
+// that, contributing equally, would give the same diversity. Unknown counts as
+// one source; no shares are 0 sources.
+func EffectiveSources(s Shares) float64 {
+	var sum wide
+	for _, x := range s {
+		sum = sum.plus(times(x.Parts, x.Parts))
+	}
+	if sum == (wide{}) {
+		return 0
+	}
+	return One * One / sum.float()
+}
+
+// Overlap returns how much of what a and b descend from they have in common,
+// Σ min(p, q) over the origins, from 0 to 1. Stock of unknown origin has that
+// much in common with other stock of unknown origin, at worst.
+func Overlap(a, b Shares) float64 {
+	in := map[string]int64{}
+	for _, s := range a {
+		in[s.Origin] = s.Parts
+	}
+	var sum int64
+	for _, s := range b {
+		sum += min(s.Parts, in[s.Origin])
+	}
+	return float64(sum) / One
+}
+
+// ShareOf returns the share of the given origins together, as those of a
+// culture, from 0 to 1.
+func ShareOf(s Shares, origins ...string) float64 {
+	var sum int64
+	for _, x := range s {
+		if slices.Contains(origins, x.Origin) {
+			sum += x.Parts
+		}
+	}
+	return float64(sum) / One
+}
+
+// UnknownShare returns the share of the unknown origin, from 0 to 1.
+func UnknownShare(s Shares) float64 { return ShareOf(s, Unknown) }

@@ -1,0 +1,220 @@
+package service
+
+import (
+	"cmp"
+	"errors"
+	"slices"
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/unit"
+)
+
+// post appends m to the journal: it locks the club's journal, checks every book
+// that m touches at every moment from m on, writes the entry, and derives the
+// lots. m's postings and moment must be settled; the rest is stamped here.
+// Errors: ErrMoreThanBook with the first moment that breaks, ErrIDTaken,
+// ErrReversedBefore.
+func (w *work) post(m *Movement) error {
+	if err := w.Movements.Lock(); err != nil {
+		return err
+	}
+	rec, err := w.recorded()
+	if err != nil {
+		return err
+	}
+	m.Recorded = rec
+	e := m.Entry()
+	if err := e.Validate(); err != nil {
+		return ErrInvalid.With("%s", err)
+	}
+	if err := w.checkBooks(e); err != nil {
+		return err
+	}
+	last, lastSeq, err := w.Movements.Last()
+	if err != nil {
+		return err
+	}
+	appended := journal.Compare(journal.Entry{Effective: last, Seq: lastSeq}, e) < 0 && m.Kind != journal.Reversal
+	var states map[lineage.Place]lineage.State
+	if appended {
+		if states, err = w.states(e); err != nil {
+			return err
+		}
+	}
+	if err := w.Movements.Insert(*m); err != nil {
+		return err
+	}
+	if err := w.Events.Insert(m.events()...); err != nil {
+		return err
+	}
+	if appended {
+		return w.deriveNext(states, *m)
+	}
+	return w.deriveAll()
+}
+
+// checkBooks sees that no bin or batch that e touches is ever short, from e on.
+func (w *work) checkBooks(e journal.Entry) error {
+	for _, p := range e.Postings {
+		if !p.Account.Stands() || p.Amount > 0 {
+			continue
+		}
+		lines, err := w.Movements.Lines(p.Account, p.Commodity)
+		if err != nil {
+			return err
+		}
+		lines = append(lines, journal.Lines([]journal.Entry{e}, p.Account, p.Commodity)...)
+		slices.SortStableFunc(lines, func(a, b journal.Line) int {
+			return cmp.Or(a.Effective.Compare(b.Effective), cmp.Compare(a.Seq, b.Seq))
+		})
+		if err := journal.Check(p.Account, p.Commodity, lines); err != nil {
+			return w.explain(err, e)
+		}
+	}
+	return nil
+}
+
+// explain says which book would be short, when, and by how much.
+func (w *work) explain(err error, e journal.Entry) error {
+	s, ok := errors.AsType[*journal.Shortfall](err)
+	if !ok {
+		return err
+	}
+	when := "then"
+	if s.Entry != e.ID {
+		when = "at a later entry, " + s.At.In(w.zone).Format(time.RFC3339)
+	}
+	return ErrMoreThanBook.With("the book of %s %s holds %.3f g %s less than that takes", s.Account.Kind, s.Account.Ref, s.Missing.Grams(), when)
+}
+
+// states reads what stands in the places that e touches, before e.
+func (w *work) states(e journal.Entry) (map[lineage.Place]lineage.State, error) {
+	states := map[lineage.Place]lineage.State{}
+	for _, p := range lineage.Places(e) {
+		stock, err := w.Movements.Stock(BinID(p.Bin))
+		if err != nil {
+			return nil, err
+		}
+		standing, err := w.Lots.Standing(BinID(p.Bin))
+		if err != nil {
+			return nil, err
+		}
+		st := lineage.State{Book: stock[SpeciesID(p.Species)]}
+		for _, l := range standing {
+			if l.Place == p {
+				st.Lot = &l.Lot
+			}
+		}
+		states[p] = st
+	}
+	return states, nil
+}
+
+// deriveNext derives the lots that m opens, ends or revives.
+func (w *work) deriveNext(states map[lineage.Place]lineage.State, m Movement) error {
+	changed, _, err := lineage.Apply(states, m.Entry())
+	if err != nil || len(changed) == 0 {
+		return err
+	}
+	lots := make([]Lot, 0, len(changed))
+	for _, l := range changed {
+		lot := Lot{Lot: l, Member: m.ToMember}
+		if l.OpenedBy != string(m.ID) {
+			old, err := w.Lots.Get(LotID(l.ID))
+			if err != nil {
+				return err
+			}
+			lot.Member = old.Member
+		}
+		lots = append(lots, lot)
+	}
+	return w.Lots.Put(lots)
+}
+
+// deriveAll derives every lot of the club from its journal: what a late entry
+// or a reversal asks for.
+func (w *work) deriveAll() error {
+	entries, err := w.Movements.Entries()
+	if err != nil {
+		return err
+	}
+	derived, _, err := lineage.Derive(entries)
+	if err != nil {
+		return err
+	}
+	var openers []MovementID
+	for _, l := range derived {
+		openers = append(openers, MovementID(l.OpenedBy))
+	}
+	slices.Sort(openers)
+	movements, err := w.Movements.Some(slices.Compact(openers))
+	if err != nil {
+		return err
+	}
+	keeper := map[string]MemberID{}
+	for _, m := range movements {
+		keeper[string(m.ID)] = m.ToMember
+	}
+	lots := make([]Lot, 0, len(derived))
+	for _, l := range derived {
+		lots = append(lots, Lot{l, keeper[l.OpenedBy]})
+	}
+	slices.SortFunc(lots, func(a, b Lot) int {
+		return cmp.Or(a.OpenedAt.Compare(b.OpenedAt), cmp.Compare(a.OpenedSeq, b.OpenedSeq), cmp.Compare(a.ID, b.ID))
+	})
+	return w.Lots.Replace(lots)
+}
+
+// events are the lines that m puts into the timelines of its bins.
+func (m Movement) events() []BinEvent {
+	kind, record := MovementEvent, string(m.ID)
+	switch m.Kind {
+	case journal.Census:
+		kind = CensusEvent
+	case journal.Harvest:
+		kind = HarvestEvent
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use, journal.Reversal:
+	}
+	var out []BinEvent
+	for _, bin := range m.bins() {
+		out = append(out, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, record})
+	}
+	return out
+}
+
+// bins lists the bins that m touches, in order.
+func (m Movement) bins() []BinID {
+	var bins []BinID
+	add := func(b BinID) {
+		if b != "" && !slices.Contains(bins, b) {
+			bins = append(bins, b)
+		}
+	}
+	for _, l := range m.Lines {
+		add(l.FromBin)
+	}
+	add(m.ToBin)
+	for _, p := range m.Postings {
+		if p.Account.Kind == journal.BinAccount {
+			add(BinID(p.Account.Ref))
+		}
+	}
+	slices.Sort(bins)
+	return bins
+}
+
+// stockAt returns the book of a bin at the end of that moment: entries of the
+// same moment that are recorded count.
+func (w *work) stockAt(bin BinID, at time.Time) (map[SpeciesID]unit.Mass, error) {
+	last, _, err := w.Movements.Last()
+	if err != nil {
+		return nil, err
+	}
+	if !at.Before(last) {
+		return w.Movements.Stock(bin)
+	}
+	all, err := w.Movements.StockAt(at.Add(time.Microsecond))
+	return all[bin], err
+}

@@ -1,0 +1,64 @@
+package service
+
+import (
+	"context"
+	"time"
+
+	"lumbricary.example/service/season"
+)
+
+// SeasonReport is a season's report with what people read it by.
+type SeasonReport struct {
+	season.Report
+	Before season.Period // the same season a year before
+	Copies []Copy        // where each culture lives now
+	Names  Names
+	AsOf   time.Time
+}
+
+// Season returns the club's report on a period given by its code: a season as
+// "2026-autumn", "2026-Q3", "2026", "2026-07", "2026-W14" or own dates as
+// "2026-03-01..2026-05-31"; an empty code means the season of today. Errors:
+// ErrClubNotFound, ErrPeriod.
+func (s Reports) Season(ctx context.Context, a Actor, code string) (SeasonReport, error) {
+	return read(ctx, s.Desk, a, func(w *work) (SeasonReport, error) { return w.season(code) })
+}
+
+func (w *work) season(code string) (out SeasonReport, err error) {
+	cal := season.Calendar{Zone: w.zone, Southern: w.Club.Hemisphere == South}
+	period := season.At(w.now, cal)
+	if code != "" {
+		if period, err = season.Parse(code, cal); err != nil {
+			return out, ErrPeriod.With("%s", err)
+		}
+	}
+	now, err := w.recount(period)
+	if err != nil {
+		return out, err
+	}
+	out.Before = period.YearBefore(cal)
+	before, err := w.recount(out.Before)
+	if err != nil {
+		return out, err
+	}
+	out.Report, out.Names, out.AsOf = now.report, now.names, w.now
+	change := season.Compare(now.report, before.report)
+	out.Report.Before = &change
+	out.Copies, err = w.copies(now.names)
+	return out, err
+}
+
+type recounted struct {
+	report season.Report
+	names  Names
+}
+
+// recount works out the report of one period from the records.
+func (w *work) recount(p season.Period) (recounted, error) {
+	f, err := w.factsOf("", p.From, p.To)
+	if err != nil {
+		return recounted{}, err
+	}
+	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved()})
+	return recounted{report, f.names}, nil
+}

@@ -1,0 +1,102 @@
+package service
+
+import "context"
+
+// reader is what a list and a look-up need of a noun's repository.
+type reader[T any, K ~string] interface {
+	Get(id K) (T, error)
+	List(q Query) ([]T, error)
+}
+
+// Shelf is the use-cases that every noun of a club has: add one, get one, list
+// a page. What differs is in the functions.
+type Shelf[T any, K ~string] struct {
+	desk *Desk
+	of   func(*work) reader[T, K]
+	add  func(*work, T) (T, error)
+	show func(*work, T) T // blanks what the member may not see; nil: all is seen
+}
+
+// Add records v and returns it as recorded. Errors: ErrClubNotFound,
+// ErrForbidden, ErrInvalid with the members at fault, ErrIDTaken, and the
+// noun's own.
+func (s Shelf[T, K]) Add(ctx context.Context, a Actor, v T) (T, error) {
+	return write(ctx, s.desk, a, func(w *work) (T, error) {
+		out, err := s.add(w, v)
+		return s.shown(w, out), err
+	})
+}
+
+// Get returns one. Errors: ErrClubNotFound, the noun's not-found error.
+func (s Shelf[T, K]) Get(ctx context.Context, a Actor, id K) (T, error) {
+	return read(ctx, s.desk, a, func(w *work) (T, error) {
+		v, err := s.of(w).Get(id)
+		return s.shown(w, v), err
+	})
+}
+
+// List returns a page in the order of q. Errors: ErrClubNotFound.
+func (s Shelf[T, K]) List(ctx context.Context, a Actor, q Query) ([]T, error) {
+	return read(ctx, s.desk, a, func(w *work) ([]T, error) {
+		items, err := s.of(w).List(q)
+		for i := range items {
+			items[i] = s.shown(w, items[i])
+		}
+		return items, err
+	})
+}
+
+func (s Shelf[T, K]) shown(w *work, v T) T {
+	if s.show == nil {
+		return v
+	}
+	return s.show(w, v)
+}
+
+// Service is every use-case, by noun.
+type Service struct {
+	*Desk
+	Accounts    Accounts
+	Clubs       Clubs
+	Invitations Invitations
+	Members     Shelf[Member, MemberID]
+	Sites       Shelf[Site, SiteID]
+	Bins        Shelf[Bin, BinID]
+	Materials   Shelf[Material, MaterialID]
+	Cultures    Shelf[Culture, CultureID]
+	Origins     Shelf[Origin, OriginID]
+	Batches     Shelf[Batch, BatchID]
+	Feedings    Shelf[Feeding, FeedingID]
+	Checks      Shelf[Check, CheckID]
+	Censuses    Shelf[Census, CensusID]
+	Harvests    Shelf[Harvest, HarvestID]
+	Movements   Shelf[Movement, MovementID]
+	Lots        Shelf[Lot, LotID]
+	Reports     Reports
+	Records     BookRecords
+}
+
+// New wires the use-cases to the desk. gate comes from package auth.
+func New(d *Desk, gate Gate) *Service {
+	return &Service{
+		Desk:        d,
+		Accounts:    Accounts{d, gate},
+		Clubs:       Clubs{d},
+		Invitations: Invitations{d, gate},
+		Members:     Shelf[Member, MemberID]{d, func(w *work) reader[Member, MemberID] { return w.Members }, (*work).addMember, nil},
+		Sites:       Shelf[Site, SiteID]{d, func(w *work) reader[Site, SiteID] { return w.Sites }, (*work).addSite, (*work).showSite},
+		Bins:        Shelf[Bin, BinID]{d, func(w *work) reader[Bin, BinID] { return w.Bins }, (*work).addBin, nil},
+		Materials:   Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil},
+		Cultures:    Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil},
+		Origins:     Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil},
+		Batches:     Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil},
+		Feedings:    Shelf[Feeding, FeedingID]{d, func(w *work) reader[Feeding, FeedingID] { return w.Feedings }, (*work).addFeeding, nil},
+		Checks:      Shelf[Check, CheckID]{d, func(w *work) reader[Check, CheckID] { return w.Checks }, (*work).addCheck, nil},
+		Censuses:    Shelf[Census, CensusID]{d, func(w *work) reader[Census, CensusID] { return w.Censuses }, (*work).addCensus, nil},
+		Harvests:    Shelf[Harvest, HarvestID]{d, func(w *work) reader[Harvest, HarvestID] { return w.Harvests }, (*work).addHarvest, nil},
+		Movements:   Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, (*work).showMovement},
+		Lots:        Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, nil},
+		Reports:     Reports{d},
+		Records:     BookRecords{d},
+	}
+}

@@ -1,0 +1,231 @@
+package service
+
+import (
+	"context"
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/unit"
+)
+
+// Store is what the use-cases ask of persistence. View and Update are the only
+// doors to a club's rows; Shared opens the tables that belong to no club.
+//
+// fn of Update and of UpdateShared may run more than once (a serialisation
+// failure is retried at most 5 times with jitter, then ErrBusy) and must have no
+// effect but through its argument. A door opened inside another fails. An error
+// of fn rolls everything back and is returned as it is.
+type Store interface {
+	// View runs fn on one snapshot of the club's rows and can't write.
+	View(ctx context.Context, club ClubID, fn func(Tx) error) error
+	// Update runs fn in one transaction that can see and change the rows of one
+	// club only.
+	Update(ctx context.Context, club ClubID, fn func(Tx) error) error
+	// Rehearse is Update that always rolls back: a dry run.
+	Rehearse(ctx context.Context, club ClubID, fn func(Tx) error) error
+	// Once runs fn in one Update in which key happens once: Update (and Rehearse)
+	// called with the ctx that fn gets joins that transaction. A key seen before
+	// gives its first answer without running fn. Errors: ErrKeyReused when the
+	// key came with another body; ErrKeyBusy when its first call is still running
+	// after 2 s.
+	Once(ctx context.Context, club ClubID, key OnceKey, fn func(context.Context) (Answer, error)) (Answer, error)
+	// ViewShared and UpdateShared do the same for accounts, clubs and signing keys.
+	ViewShared(ctx context.Context, fn func(Shared) error) error
+	UpdateShared(ctx context.Context, fn func(Shared) error) error
+	// Ready checks that the database answers and has the program's schema.
+	// Errors: ErrNotReady.
+	Ready(ctx context.Context) error
+}
+
+// OnceKey identifies a write that must happen once: the key is the caller's,
+// the rest is its scope.
+type OnceKey struct {
+	Account  AccountID
+	Route    string // method and route template
+	Key      string
+	BodyHash string // SHA-256 of path, query and body
+}
+
+// Answer is the stored answer of a write that happened once.
+type Answer struct {
+	Status   int
+	Location string
+	ETag     string
+	Type     string
+	Body     []byte
+}
+
+// Shared is the tables that belong to no club.
+type Shared struct {
+	Accounts AccountRepo
+	Clubs    ClubRepo
+	Keys     KeyRepo
+}
+
+// AccountRepo keeps accounts.
+type AccountRepo interface {
+	// Insert adds a. Errors: ErrEmailTaken.
+	Insert(a Account) error
+	// ByID and ByEmail find one. Errors: ErrAccountNotFound.
+	ByID(id AccountID) (Account, error)
+	ByEmail(email string) (Account, error)
+	// Count returns how many there are.
+	Count() (int64, error)
+}
+
+// ClubRepo keeps the list of clubs.
+type ClubRepo interface {
+	// Insert adds c with its first steward, and notes the membership of the
+	// steward's account. Errors: ErrHandleTaken, ErrIDTaken.
+	Insert(c Club, founder Member) error
+	// ByRef finds a club by id or handle. Errors: ErrClubNotFound.
+	ByRef(ref string) (Club, error)
+	// Of lists the clubs in which the account is a member, by handle. It reads
+	// the membership index, a shared table of club, account and nothing else.
+	Of(account AccountID) ([]Club, error)
+	// Join notes that the account is a member of the club.
+	Join(club ClubID, account AccountID) error
+}
+
+// SigningKey is a key that signs access tokens, as stored.
+type SigningKey struct {
+	ID      string // RFC 7638 thumbprint
+	PEM     string // PKCS#8
+	Created time.Time
+	Retired time.Time // zero: signs
+}
+
+// KeyRepo keeps the signing keys and the service's other secrets.
+type KeyRepo interface {
+	Insert(k SigningKey) error
+	// All lists the keys, newest first.
+	All() ([]SigningKey, error)
+	// Secret returns the named random secret, which make makes the first time.
+	Secret(name string, make func() ([]byte, error)) ([]byte, error)
+}
+
+// Tx is one club's data inside one transaction. Nothing in it can reach
+// another club. Lookups of an id that isn't there fail with the noun's
+// not-found error; inserts of an id that is there fail with ErrIDTaken.
+type Tx struct {
+	Club        Club
+	Members     MemberRepo
+	Invitations InvitationRepo
+	Sites       Records[Site, SiteID]
+	Bins        Records[Bin, BinID]
+	Materials   Records[Material, MaterialID]
+	Cultures    Records[Culture, CultureID]
+	Origins     Records[Origin, OriginID]
+	Batches     Records[Batch, BatchID]
+	Feedings    Records[Feeding, FeedingID]
+	Checks      Records[Check, CheckID]
+	Censuses    Records[Census, CensusID]
+	Harvests    Records[Harvest, HarvestID]
+	Movements   MovementRepo
+	Lots        LotRepo
+	Events      EventRepo
+}
+
+// Records keeps one noun of one club.
+type Records[T any, K ~string] interface {
+	// Insert adds v. Errors: ErrIDTaken, and the noun's name-taken error.
+	Insert(v T) error
+	// Get returns one. Errors: the noun's not-found error.
+	Get(id K) (T, error)
+	// Some returns those of the ids that exist, in no order.
+	Some(ids []K) ([]T, error)
+	// Update replaces the row of v's id whose version is v.Version, and adds one
+	// to it. Errors: ErrStale.
+	Update(v T) error
+	// List returns a page in the order of q.
+	List(q Query) ([]T, error)
+}
+
+// MemberRepo keeps members.
+type MemberRepo interface {
+	Records[Member, MemberID]
+	// ByAccount finds the member who signs in with that account. Errors:
+	// ErrMemberNotFound.
+	ByAccount(AccountID) (Member, error)
+}
+
+// InvitationRepo keeps invitations.
+type InvitationRepo interface {
+	Records[Invitation, InvitationID]
+	// ByCode finds one by the hash of its code. Errors: ErrInvitationNotFound.
+	ByCode(hash string) (Invitation, error)
+}
+
+// Query selects and orders a list. Dated records are ordered by (moment, id),
+// all others by id; zero members don't filter.
+type Query struct {
+	Bin     BinID
+	Member  MemberID
+	Species SpeciesID
+	Batch   BatchID
+	Kind    string
+	From    time.Time // moment at or after
+	To      time.Time // moment before
+	Newest  bool      // newest first
+	After   Place     // the last of the page before
+	Limit   int       // 0: all
+}
+
+// Place is where a record stands in the order of its list.
+type Place struct {
+	At time.Time // zero for records that have no moment
+	ID string
+}
+
+// MovementRepo keeps the journal.
+type MovementRepo interface {
+	// Lock makes the transaction the only one that writes the club's journal
+	// until it ends. Called before the book is read in order to write.
+	Lock() error
+	// NextSeq returns a number higher than any given before in this database.
+	NextSeq() (int64, error)
+	// Insert appends m with its postings. Errors: ErrIDTaken, ErrReversedBefore.
+	Insert(m Movement) error
+	// Get and Some find entries; Some keeps no order. Errors: ErrMovementNotFound.
+	Get(id MovementID) (Movement, error)
+	Some(ids []MovementID) ([]Movement, error)
+	// List returns a page by (moment, sequence).
+	List(q Query) ([]Movement, error)
+	// Lines returns the postings on one account in effective order.
+	Lines(a journal.Account, c journal.Commodity) ([]journal.Line, error)
+	// Stock returns the book per species of a bin, where it isn't zero.
+	Stock(bin BinID) (map[SpeciesID]unit.Mass, error)
+	// StockAt returns the book per bin and species at the start of that moment;
+	// a zero time means now.
+	StockAt(at time.Time) (map[BinID]map[SpeciesID]unit.Mass, error)
+	// Last returns the effective moment and sequence of the journal's last entry
+	// in effective order; zero when it is empty.
+	Last() (time.Time, int64, error)
+	// Entries returns the whole journal in effective order.
+	Entries() ([]journal.Entry, error)
+}
+
+// LotRepo keeps what lineage derives from the journal.
+type LotRepo interface {
+	// Put inserts or replaces lots with their parents and shares.
+	Put(lots []Lot) error
+	// Replace makes lots the whole set.
+	Replace(lots []Lot) error
+	// Get finds one. Errors: ErrLotNotFound.
+	Get(id LotID) (Lot, error)
+	Some(ids []LotID) ([]Lot, error)
+	// Children returns the lots that have one of ids as parent.
+	Children(ids []LotID) ([]Lot, error)
+	// Standing returns the newest lot of each species in the bin, ended or not;
+	// of all bins when the bin is empty.
+	Standing(bin BinID) ([]Lot, error)
+	// List returns a page by (opened, id).
+	List(q Query) ([]Lot, error)
+}
+
+// EventRepo keeps the timelines.
+type EventRepo interface {
+	Insert(events ...BinEvent) error
+	// List returns a page of a bin's events by (moment, sequence).
+	List(q Query) ([]BinEvent, error)
+}
