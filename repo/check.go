@@ -23,7 +23,7 @@ type checkRow struct {
 	WormsAt      string        `gorm:"column:worms_at"`
 	Pests        string        `gorm:"column:pests"` // JSON array
 	Beaded       *bool         `gorm:"column:beaded"`
-	Escape       *bool         `gorm:"column:escape"`
+	Escape       *bool         `gorm:"column:escaped"`
 	LeachateL    *unit.Volume  `gorm:"column:leachate_l"`
 	Cover        string        `gorm:"column:cover"`
 	Note         string        `gorm:"column:note"`

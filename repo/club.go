@@ -49,12 +49,23 @@ type membershipRow struct {
 func (membershipRow) TableName() string { return "memberships" }
 
 // clubs implements service.ClubRepo.
-type clubs struct{ db *gorm.DB }
+type clubs struct {
+	db     *gorm.DB
+	within func(service.ClubID, func(*gorm.DB) error) error // the door of a new club
+}
 
 // Insert implements service.ClubRepo. Errors: ErrHandleTaken, ErrIDTaken.
-func (s clubs) Insert(c service.Club) error {
+func (s clubs) Insert(c service.Club, founder service.Member) error {
 	r := clubRowOf(c)
-	return translate(s.db.Create(&r).Error)
+	if err := s.db.Create(&r).Error; err != nil {
+		return translate(err)
+	}
+	if founder.Account != "" {
+		if err := s.Join(c.ID, founder.Account); err != nil {
+			return err
+		}
+	}
+	return s.within(c.ID, func(db *gorm.DB) error { return newMembers(db).Insert(founder) })
 }
 
 // ByRef implements service.ClubRepo. A club whose id is ref comes before one

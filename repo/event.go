@@ -44,7 +44,7 @@ type events struct{ db *gorm.DB }
 
 func newEvents(db *gorm.DB) events { return events{db} }
 
-// Insert implements service.EventRepo. Errors: ErrIDTaken.
+// Insert implements service.EventRepo. Errors: the database's.
 func (s events) Insert(all ...service.BinEvent) error {
 	return insert(s.db, each(all, eventToRow))
 }

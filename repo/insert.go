@@ -7,7 +7,7 @@ import (
 )
 
 // insert adds rows, chunk at a time: a statement takes so many values only.
-// Errors: ErrIDTaken, those of the rows' constraints.
+// Errors: what the constraints of the rows mean.
 func insert[R any](db *gorm.DB, rows []R) error {
 	for part := range slices.Chunk(rows, chunk) {
 		if err := db.Create(&part).Error; err != nil {

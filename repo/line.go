@@ -9,20 +9,21 @@ import (
 // lineJSON is a line of a movement or a harvest as a JSON column holds it. Its
 // names stay, whatever becomes of those of service.Line.
 type lineJSON struct {
-	FromBin      string      `json:"from_bin,omitempty"`
-	Origin       string      `json:"origin,omitempty"`
-	Species      string      `json:"species,omitempty"`
-	Typed        measureJSON `json:"typed"`
-	SizeClass    string      `json:"size_class,omitempty"`
-	DensityGPerL float64     `json:"density_g_per_l,omitempty"`
-	SampleMg     float64     `json:"sample_mg,omitempty"`
-	BookedMg     *unit.Mass  `json:"booked_mg,omitempty"`
-	MassMg       int64       `json:"mass_mg"`
-	Basis        string      `json:"basis,omitempty"`
-	Worms        int64       `json:"worms,omitempty"`
-	CV           float64     `json:"cv,omitempty"`
-	MeanMg       float64     `json:"mean_mg,omitempty"`
-	MeanBasis    string      `json:"mean_basis,omitempty"`
+	FromBin      string        `json:"from_bin,omitempty"`
+	Origin       string        `json:"origin,omitempty"`
+	Species      string        `json:"species,omitempty"`
+	Typed        measureJSON   `json:"typed"`
+	SizeClass    string        `json:"size_class,omitempty"`
+	DensityGPerL float64       `json:"density_g_per_l,omitempty"`
+	SampleMg     float64       `json:"sample_mg,omitempty"`
+	MoisturePct  *unit.Percent `json:"moisture_pct,omitempty"`
+	BookedMg     *unit.Mass    `json:"booked_mg,omitempty"`
+	MassMg       int64         `json:"mass_mg"`
+	Basis        string        `json:"basis,omitempty"`
+	Worms        int64         `json:"worms,omitempty"`
+	CV           float64       `json:"cv,omitempty"`
+	MeanMg       float64       `json:"mean_mg,omitempty"`
+	MeanBasis    string        `json:"mean_basis,omitempty"`
 }
 
 func lineToJSON(l service.Line) lineJSON {
@@ -34,6 +35,7 @@ func lineToJSON(l service.Line) lineJSON {
 		SizeClass:    string(l.SizeClass),
 		DensityGPerL: l.Density,
 		SampleMg:     l.SampleMg,
+		MoisturePct:  l.Moisture,
 		BookedMg:     l.Booked,
 		MassMg:       int64(l.Mass),
 		Basis:        l.Basis,
@@ -53,6 +55,7 @@ func lineFromJSON(l lineJSON) service.Line {
 		SizeClass: quantity.SizeClass(l.SizeClass),
 		Density:   l.DensityGPerL,
 		SampleMg:  l.SampleMg,
+		Moisture:  l.MoisturePct,
 		Booked:    l.BookedMg,
 		Mass:      unit.Mass(l.MassMg),
 		Basis:     l.Basis,

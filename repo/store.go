@@ -34,10 +34,14 @@ var (
 
 // Close closes the database. Errors: the driver's.
 func (s *Store) Close() error {
-	if s.read == s.write {
-		return s.write.Close()
+	var err error
+	if s.read != nil && s.read != s.write {
+		err = s.read.Close()
 	}
-	return errors.Join(s.read.Close(), s.write.Close())
+	if s.write != nil {
+		err = errors.Join(err, s.write.Close())
+	}
+	return err
 }
 
 // Ready implements service.Store. Errors: ErrNotReady.
@@ -159,7 +163,7 @@ func (v visit) bind(id service.ClubID) (service.Club, *gorm.DB, error) {
 			return service.Club{}, nil, err
 		}
 	}
-	c, err := clubs{v.through(&door{ConnPool: v.conn})}.byID(id)
+	c, err := clubs{db: v.through(&door{ConnPool: v.conn})}.byID(id)
 	return c, db, err
 }
 
@@ -167,8 +171,28 @@ func (v visit) bind(id service.ClubID) (service.Club, *gorm.DB, error) {
 func (v visit) shared(fn func(service.Shared) error) error {
 	db := v.through(&door{ConnPool: v.conn, write: v.write})
 	return pass(func() error {
-		return fn(service.Shared{Accounts: accounts{db}, Clubs: clubs{db}, Keys: keys{db}})
+		return fn(service.Shared{Accounts: accounts{db}, Clubs: clubs{db, v.within}, Keys: keys{db}})
 	})
+}
+
+// within runs fn on the rows of a club that has just been made, and leaves the
+// transaction bound as it was. Errors: fn's, the driver's.
+func (v visit) within(id service.ClubID, fn func(*gorm.DB) error) error {
+	db := v.through(&door{ConnPool: v.conn, club: id, write: v.write})
+	if !v.postgres {
+		return fn(db)
+	}
+	before := ""
+	if v.known != nil {
+		before = string(v.known.ID)
+	}
+	if err := exec(db, bindClub, string(id)); err != nil {
+		return err
+	}
+	if err := fn(db); err != nil {
+		return err
+	}
+	return exec(db, bindClub, before)
 }
 
 // through returns the only handle that reaches rows: one with a door.

@@ -98,20 +98,33 @@ func (s Accounts) Identify(ctx context.Context, token string) (AccountID, error)
 	return s.gate.Account(ctx, token)
 }
 
-// Me returns the account and the clubs it is a member of, by handle. Errors:
+// Membership is a club of an account and who the account is there.
+type Membership struct {
+	Club   Club
+	Member Member
+}
+
+// Me returns the account and its memberships, by the clubs' handles. Errors:
 // ErrSignIn when the account is gone.
-func (s Accounts) Me(ctx context.Context, id AccountID) (a Account, clubs []Club, err error) {
+func (s Accounts) Me(ctx context.Context, id AccountID) (a Account, in []Membership, err error) {
+	var clubs []Club
 	err = s.Store.ViewShared(ctx, func(sh Shared) error {
 		if a, err = sh.Accounts.ByID(id); err != nil {
-			return err
+			return ErrSignIn.Because(err)
 		}
 		clubs, err = sh.Clubs.Of(id)
 		return err
 	})
-	if KindOf(err) == NotFound {
-		err = ErrSignIn
+	for _, c := range clubs {
+		m, memberErr := read(ctx, s.Desk, Actor{id, string(c.ID)}, func(w *work) (Member, error) { return w.who, nil })
+		switch {
+		case memberErr == nil:
+			in = append(in, Membership{c, m})
+		case KindOf(memberErr) != NotFound:
+			return a, in, memberErr
+		}
 	}
-	return a, clubs, err
+	return a, in, err
 }
 
 func normalEmail(text string) (string, bool) {

@@ -3,6 +3,7 @@ package service
 // The catalogue: every error that a caller can meet, with the sentence it
 // meets. Where a detail is blank the use-case fills it.
 var (
+	ErrInternal    = &Error{Kind: Internal, Code: "internal", Detail: "a fault of the service; it is logged under the request id"}
 	ErrInvalid     = &Error{Kind: Invalid, Code: "invalid", Detail: "the request was read but can't be recorded; see errors"}
 	ErrBusy        = &Error{Kind: Unavailable, Code: "busy", Detail: "too many writes at once; try again"}
 	ErrNotReady    = &Error{Kind: Unavailable, Code: "not-ready", Detail: "the database doesn't answer or has another schema"}
@@ -64,3 +65,19 @@ var (
 	ErrPeriod          = &Error{Kind: Invalid, Code: "period", Detail: ""}
 	ErrImport          = &Error{Kind: Invalid, Code: "import", Detail: "nothing was imported; every row at fault is listed in errors"}
 )
+
+// Catalogue lists every error that a caller can meet.
+func Catalogue() []*Error {
+	return []*Error{
+		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrIDTaken, ErrKeyReused,
+		ErrKeyBusy, ErrMalformed, ErrCursor, ErrTooLarge, ErrUnsupported, ErrNoRoute, ErrNoMethod, ErrSignIn,
+		ErrTokenExpired, ErrCredentials, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrClubNotFound,
+		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
+		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
+		ErrMaterialNotFound, ErrMaterialNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
+		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,
+		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrLotNotFound, ErrTimeUnreadable,
+		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
+		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,
+	}
+}

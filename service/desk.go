@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"time"
 
@@ -21,9 +22,11 @@ type Desk struct {
 type work struct {
 	Tx
 	who  Member
+	by   MemberID // on whose behalf who records; empty: their own
 	now  time.Time
 	zone *time.Location
 	desk *Desk
+	bulk bool // the lots are derived once, after everything
 }
 
 // door is one of the store's ways into a club.
@@ -112,5 +115,8 @@ func (w *work) id(given string, faults *Faults) string {
 // recorded stamps a new record.
 func (w *work) recorded() (Recorded, error) {
 	seq, err := w.Movements.NextSeq()
-	return Recorded{Seq: seq, At: w.now, By: w.who.ID}, err
+	return Recorded{Seq: seq, At: w.now, By: w.author()}, err
 }
+
+// author is the member whose doing is recorded.
+func (w *work) author() MemberID { return cmp.Or(w.by, w.who.ID) }

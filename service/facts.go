@@ -126,7 +126,11 @@ func (w *work) readHarvests(f *facts, q Query) error {
 // first arrival in a bin and every census are anchors, all other arrivals and
 // departures are jumps.
 func (w *work) readMovements(f *facts, q Query) error {
-	all, err := w.Movements.List(q)
+	censuses, err := w.Censuses.List(q)
+	if err != nil {
+		return err
+	}
+	all, err := w.movementsOf(q, censuses)
 	if err != nil {
 		return err
 	}
@@ -134,10 +138,6 @@ func (w *work) readMovements(f *facts, q Query) error {
 		if m.ReversedBy == "" && m.Kind != journal.Reversal {
 			f.movements = append(f.movements, m)
 		}
-	}
-	censuses, err := w.Censuses.List(q)
-	if err != nil {
-		return err
 	}
 	counted := map[MovementID]Census{}
 	for _, c := range censuses {
@@ -148,6 +148,34 @@ func (w *work) readMovements(f *facts, q Query) error {
 		f.anchor(m, counted[m.ID], book)
 	}
 	return nil
+}
+
+// movementsOf lists the movements of q in effective order. Those of a bin are
+// the ones that post on it, and those of its censuses and harvests, which need
+// not: a census may find what the book says, a harvest may take castings alone.
+func (w *work) movementsOf(q Query, censuses []Census) ([]Movement, error) {
+	all, err := w.Movements.List(q)
+	if err != nil || q.Bin == "" {
+		return all, err
+	}
+	harvests, err := w.Harvests.List(q)
+	if err != nil {
+		return nil, err
+	}
+	unlisted := map[MovementID]bool{}
+	for _, c := range censuses {
+		unlisted[MovementID(c.ID)] = true
+	}
+	for _, h := range harvests {
+		unlisted[MovementID(h.ID)] = true
+	}
+	for _, m := range all {
+		delete(unlisted, m.ID)
+	}
+	more, err := w.Movements.Some(slices.Sorted(maps.Keys(unlisted)))
+	all = append(all, more...)
+	slices.SortFunc(all, func(a, b Movement) int { return journal.Compare(a.Entry(), b.Entry()) })
+	return all, err
 }
 
 // anchor notes what a movement says about the stock of its bins; book holds

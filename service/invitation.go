@@ -72,31 +72,32 @@ func (w *work) addInvitation(in Invitation, hash string) (Invitation, error) {
 }
 
 // Accept makes the account a member by the code of an invitation to its e-mail
-// address. Errors: ErrClubNotFound, ErrInvitationNotFound for a code that is
-// wrong, used, expired or another address's; ErrMemberTaken, ErrMemberNameTaken.
+// address. Errors: ErrInvitationNotFound for a club that isn't there and for a
+// code that is wrong, used, expired or another address's; ErrMemberTaken,
+// ErrMemberNameTaken.
 func (s Invitations) Accept(ctx context.Context, a Actor, code string) (m Member, err error) {
 	club, err := s.club(ctx, a.Club)
 	if err != nil {
-		return Member{}, ErrInvitationNotFound
-	}
-	var account Account
-	err = s.Store.UpdateShared(ctx, func(sh Shared) error {
-		account, err = sh.Accounts.ByID(a.Account)
-		return err
-	})
-	if err != nil {
-		return Member{}, ErrSignIn.Because(err)
+		return Member{}, ErrInvitationNotFound.Because(err)
 	}
 	hash := s.gate.HashCode(code)
-	err = s.Store.Update(ctx, club.ID, func(tx Tx) error {
-		now := s.Now().Truncate(time.Microsecond)
-		m, err = accept(tx, account, hash, now, s.NewID)
-		return err
+	var account Account
+	err = s.Store.UpdateShared(ctx, func(sh Shared) error {
+		if account, err = sh.Accounts.ByID(a.Account); err != nil {
+			return ErrSignIn.Because(err)
+		}
+		// The index of memberships may name a club too many, never one too few:
+		// Me looks into each.
+		return sh.Clubs.Join(club.ID, account.ID)
 	})
 	if err != nil {
 		return Member{}, err
 	}
-	return m, s.Store.UpdateShared(ctx, func(sh Shared) error { return sh.Clubs.Join(club.ID, account.ID) })
+	err = s.Store.Update(ctx, club.ID, func(tx Tx) error {
+		m, err = accept(tx, account, hash, s.Now().Truncate(time.Microsecond), s.NewID)
+		return err
+	})
+	return m, err
 }
 
 func accept(tx Tx, account Account, hash string, now time.Time, newID func() string) (Member, error) {

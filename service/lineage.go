@@ -15,6 +15,7 @@ type Reports struct{ *Desk }
 
 // LotLineage is where a lot came from.
 type LotLineage struct {
+	Club             Club
 	Lot              Lot
 	Cultures         []CultureShare
 	EffectiveSources float64 // 1/Σp² over origins
@@ -52,6 +53,7 @@ func (w *work) lineageOf(id LotID) (out LotLineage, err error) {
 	if out.Names, err = w.names(); err != nil {
 		return out, err
 	}
+	out.Club = w.Club
 	out.EffectiveSources = lineage.EffectiveSources(out.Lot.Shares)
 	out.Cultures = cultureShares(out.Lot.Shares, out.Names)
 	out.Custody, err = w.custody(id)

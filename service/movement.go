@@ -161,7 +161,7 @@ func (w *work) givers(faults *Faults, m *Movement) ([]Bin, error) {
 		}
 		_, err := w.Batches.Get(m.FromBatch)
 		checkRef(faults, "/from_batch", err)
-		m.FromMember = w.who.ID
+		m.FromMember = w.author()
 	}
 	return bins, nil
 }

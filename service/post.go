@@ -29,37 +29,80 @@ func (w *work) post(m *Movement) error {
 	if err := e.Validate(); err != nil {
 		return ErrInvalid.With("%s", err)
 	}
-	if err := w.checkBooks(e); err != nil {
-		return err
-	}
-	last, lastSeq, err := w.Movements.Last()
+	onTop, err := w.onTop(e)
 	if err != nil {
 		return err
 	}
-	appended := journal.Compare(journal.Entry{Effective: last, Seq: lastSeq}, e) < 0 && m.Kind != journal.Reversal
-	var states map[lineage.Place]lineage.State
-	if appended {
-		if states, err = w.states(e); err != nil {
-			return err
-		}
-	}
-	if err := w.Movements.Insert(*m); err != nil {
+	if err := w.checkBooks(e, onTop); err != nil {
 		return err
 	}
-	if err := w.Events.Insert(m.events()...); err != nil {
+	if w.bulk {
+		return w.insert(*m)
+	}
+	states, err := w.states(e)
+	if err != nil {
 		return err
 	}
-	if appended {
+	next, err := w.opensOnly(e)
+	if err != nil {
+		return err
+	}
+	if err := w.insert(*m); err != nil {
+		return err
+	}
+	if next {
 		return w.deriveNext(states, *m)
 	}
 	return w.deriveAll()
 }
 
+// opensOnly reports whether e does no more to the lots than to open, end or
+// revive some in the places that it touches. A reversal and a late entry do
+// more; so may an entry at the very moment of another, and one in a place where
+// a withdrawn lot waits for its successor.
+func (w *work) opensOnly(e journal.Entry) (bool, error) {
+	last, _, err := w.Movements.Last()
+	if err != nil || e.Kind == journal.Reversal || !e.Effective.After(last) {
+		return false, err
+	}
+	for _, p := range lineage.Places(e) {
+		lots, err := w.Lots.List(Query{Bin: BinID(p.Bin), Species: SpeciesID(p.Species)})
+		if err != nil || slices.ContainsFunc(lots, func(l Lot) bool { return l.Withdrawn }) {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+// insert writes m and its lines in the timelines.
+func (w *work) insert(m Movement) error {
+	if err := w.Movements.Insert(m); err != nil {
+		return err
+	}
+	return w.Events.Insert(m.events()...)
+}
+
+// onTop reports whether e comes after the whole journal.
+func (w *work) onTop(e journal.Entry) (bool, error) {
+	last, seq, err := w.Movements.Last()
+	return journal.Compare(journal.Entry{Effective: last, Seq: seq}, e) < 0, err
+}
+
 // checkBooks sees that no bin or batch that e touches is ever short, from e on.
-func (w *work) checkBooks(e journal.Entry) error {
+// On top of the journal only what stands there now matters.
+func (w *work) checkBooks(e journal.Entry, onTop bool) error {
 	for _, p := range e.Postings {
 		if !p.Account.Stands() || p.Amount > 0 {
 			continue
+		}
+		if onTop && p.Account.Kind == journal.BinAccount {
+			stock, err := w.Movements.Stock(BinID(p.Account.Ref))
+			if err != nil {
+				return err
+			}
+			if covers(stock, p, e) {
+				continue
+			}
 		}
 		lines, err := w.Movements.Lines(p.Account, p.Commodity)
 		if err != nil {
@@ -74,6 +117,16 @@ func (w *work) checkBooks(e journal.Entry) error {
 		}
 	}
 	return nil
+}
+
+// covers reports whether the stock of a bin bears all that e takes of p's worms.
+func covers(stock map[SpeciesID]unit.Mass, p journal.Posting, e journal.Entry) bool {
+	species, _ := p.Commodity.Species()
+	book := stock[SpeciesID(species)]
+	for _, l := range journal.Lines([]journal.Entry{e}, p.Account, p.Commodity) {
+		book += l.Amount
+	}
+	return book >= 0
 }
 
 // explain says which book would be short, when, and by how much.

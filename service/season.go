@@ -10,6 +10,8 @@ import (
 // SeasonReport is a season's report with what people read it by.
 type SeasonReport struct {
 	season.Report
+	Club   Club
+	Prices bool          // the member may see the money; without it there is none in the report
 	Before season.Period // the same season a year before
 	Copies []Copy        // where each culture lives now
 	Names  Names
@@ -41,7 +43,10 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	if err != nil {
 		return out, err
 	}
-	out.Report, out.Names, out.AsOf = now.report, now.names, w.now
+	out.Report, out.Names, out.AsOf, out.Club = now.report, now.names, w.now, w.Club
+	if out.Prices = w.who.May(SeePrice); !out.Prices {
+		blankMoney(&out.Report)
+	}
 	change := season.Compare(now.report, before.report)
 	out.Report.Before = &change
 	out.Copies, err = w.copies(now.names)
@@ -61,4 +66,15 @@ func (w *work) recount(p season.Period) (recounted, error) {
 	}
 	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved()})
 	return recounted{report, f.names}, nil
+}
+
+// blankMoney takes the sums of money out of a report: only a steward is a
+// party to all of them.
+func blankMoney(r *season.Report) {
+	for i := range r.Transfers {
+		r.Transfers[i].Money = nil
+	}
+	for i := range r.Exchanges {
+		r.Exchanges[i].Earned, r.Exchanges[i].Paid = nil, nil
+	}
 }

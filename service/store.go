@@ -80,10 +80,10 @@ type ClubRepo interface {
 	Insert(c Club, founder Member) error
 	// ByRef finds a club by id or handle. Errors: ErrClubNotFound.
 	ByRef(ref string) (Club, error)
-	// Of lists the clubs in which the account is a member, by handle. It reads
-	// the membership index, a shared table of club, account and nothing else.
+	// Of lists the clubs that the account may be a member of, by handle, from an
+	// index of club and account. The club's own members have the last word.
 	Of(account AccountID) ([]Club, error)
-	// Join notes that the account is a member of the club.
+	// Join puts the account into that index, once.
 	Join(club ClubID, account AccountID) error
 }
 

@@ -132,34 +132,44 @@ func (w *work) start(bin BinID) (*Start, error) {
 	return &s, err
 }
 
-// BinStock is what stands in a bin now, by the book.
+// BinStock is what stands in a bin now, by the book, by species.
 type BinStock struct {
+	Bin    Bin
+	Stands []Standing
+	Names  Names
+}
+
+// Standing is the stock of one species in a bin.
+type Standing struct {
 	Species SpeciesID
 	Book    unit.Mass
 	Lot     LotID
 	Shares  lineage.Shares
 }
 
-// Stock returns what stands in a bin now, by species. Errors: ErrClubNotFound,
+// Stock returns what stands in a bin now. Errors: ErrClubNotFound,
 // ErrBinNotFound.
-func (s Reports) Stock(ctx context.Context, a Actor, bin BinID) ([]BinStock, error) {
-	return read(ctx, s.Desk, a, func(w *work) ([]BinStock, error) {
-		if _, err := w.Bins.Get(bin); err != nil {
-			return nil, err
+func (s Reports) Stock(ctx context.Context, a Actor, bin BinID) (BinStock, error) {
+	return read(ctx, s.Desk, a, func(w *work) (out BinStock, err error) {
+		if out.Bin, err = w.Bins.Get(bin); err != nil {
+			return out, err
 		}
 		book, err := w.Movements.Stock(bin)
 		if err != nil {
-			return nil, err
+			return out, err
 		}
 		standing, err := w.Lots.Standing(bin)
-		var out []BinStock
+		if err != nil {
+			return out, err
+		}
 		for _, l := range standing {
 			species := SpeciesID(l.Place.Species)
 			if book[species] > 0 {
-				out = append(out, BinStock{species, book[species], LotID(l.ID), l.Shares})
+				out.Stands = append(out.Stands, Standing{species, book[species], LotID(l.ID), l.Shares})
 			}
 		}
-		slices.SortFunc(out, func(a, b BinStock) int { return cmp.Compare(a.Species, b.Species) })
+		slices.SortFunc(out.Stands, func(a, b Standing) int { return cmp.Compare(a.Species, b.Species) })
+		out.Names, err = w.names()
 		return out, err
 	})
 }

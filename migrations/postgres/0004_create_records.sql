@@ -50,7 +50,7 @@ CREATE TABLE checks (
   worms_at         text   NOT NULL,
   pests            text   NOT NULL, -- JSON array
   beaded           boolean,
-  escape           boolean,
+  escaped          boolean,
   leachate_l       double precision CONSTRAINT checks_leachate_check CHECK (leachate_l >= 0),
   cover            text   NOT NULL,
   note             text   NOT NULL,

@@ -37,6 +37,7 @@ type bed struct {
 	harvests    []appointment
 	busy        time.Time // day on which something else is written of it
 	lastHarvest time.Time
+	lastFull    time.Time
 }
 
 // appointment is a harvest that the keeper has in mind.
@@ -116,7 +117,7 @@ func (p portion) ease() float64 {
 	case p.what.kind == "amendment":
 		return 0
 	}
-	return 0.22
+	return 0.16
 }
 
 // live lets a day pass: the worms eat, make castings, grow or decline.
@@ -152,7 +153,7 @@ func (b *bed) eat(wet, vigour float64) float64 {
 	}
 	for i := range b.heap {
 		p := &b.heap[i]
-		rot := rotting * vigour * p.ease() / 0.22
+		rot := rotting * vigour * p.ease() / 0.16
 		gone := float64(p.left * min(1, float64(p.ease()*share)+rot))
 		p.left -= gone
 		b.castings += float64(gone * b.yield)

@@ -20,11 +20,10 @@ func wormGrams(species string) float64 {
 func (c *club) census(b *bed) {
 	b.busy = c.today
 	at, by := c.clock(), c.visitor(b)
-	for i, p := range b.worms {
+	for _, p := range b.worms {
 		if p.kg < 0.02 {
 			continue
 		}
-		at := at.later(20 * i)
 		row := cells{
 			"id": c.uuid(at.Time), "bin": b.name, "species": p.species, "at": at.cell(), "by": by,
 			"apply": told(c.hit(0.8), pick(c.chance, []string{"true", "false", "false"})),

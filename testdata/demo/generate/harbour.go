@@ -30,7 +30,7 @@ const (
 func harbour() plan {
 	return plan{
 		dir: "harbour", name: "Calhavento Harbour Worm Club", zone: "Europe/Lisbon", hemisphere: "north", units: "metric",
-		currency: "EUR", retention: 7, seed: 20261125, from: "2025-05-03", to: "2026-11-22", lots: "CV",
+		currency: "EUR", retention: 7, seed: 20261125, from: "2025-05-03", to: "2026-11-22", lots: "CV", looks: [2]int{12, 20},
 		monthly: [12]float64{11, 12, 14, 15.5, 18, 21, 23.5, 24, 22, 18.5, 14.5, 12},
 		spells:  []spell{{"2026-07-12", "2026-07-19", 8.5}, {"2026-01-04", "2026-01-12", -5}},
 		people: []person{
@@ -41,6 +41,10 @@ func harbour() plan {
 		},
 		places: harbourPlaces(), stuffs: harbourStuffs(), lines: harbourLines(), roots: harbourRoots(),
 		bins: harbourBins(), scenes: harbourScenes(),
+		asked: map[string][2]int{
+			"members": {12, 12}, "sites": {12, 12}, "bins": {30, 30}, "cultures": {6, 6}, "origins": {9, 9}, "materials": {8, 10},
+			"batches": {20, 30}, "records": {2000, 2600},
+		},
 	}
 }
 

@@ -7,8 +7,9 @@ type plan struct {
 	dir, name, zone, hemisphere, units, currency string
 	retention                                    int
 	seed                                         uint64
-	from, to                                     string // first and last day
-	monthly                                      [12]float64
+	from, to                                     string      // first and last day
+	monthly                                      [12]float64 // mean temperatures, °C
+	looks                                        [2]int      // days between checks, least and most
 	spells                                       []spell
 	lots                                         string // prefix of lot numbers
 	people                                       []person
@@ -18,6 +19,7 @@ type plan struct {
 	roots                                        []root
 	bins                                         []binPlan
 	scenes                                       []scene
+	asked                                        map[string][2]int // rows of a table, and records in all: least and most
 }
 
 // person is a member. Castings of one store go to the same batches.

@@ -56,6 +56,7 @@ func (c *club) harvestWith(b *bed, at moment, full bool, more cells) {
 	b.lastHarvest = c.today
 	taken := float64(b.castings * c.float(0.35, 0.5))
 	if full {
+		b.lastFull = c.today
 		taken = float64(b.castings * c.float(0.82, 0.92))
 	}
 	moisture := rounded(c.float(58, 73), 0)
@@ -144,7 +145,7 @@ func (c *club) mindStore() {
 		return
 	}
 	for _, from := range c.batches {
-		if from.dry < 0.15 || c.today.Sub(from.last).Hours() < 24*14 || !c.hit(0.3) {
+		if from.dry < 0.15 || c.today.Sub(from.last).Hours() < 24*14 || !c.hit(0.18) {
 			continue
 		}
 		at := c.clock()

@@ -9,10 +9,16 @@ import (
 func (c *club) visit(b *bed) {
 	switch {
 	case len(b.harvests) > 0 && !c.today.Before(b.harvests[0].day):
+		if c.today.Sub(b.lastHarvest).Hours() < 24*14 {
+			b.harvests[0].day = c.today.AddDate(0, 0, 14)
+			return
+		}
 		full := b.harvests[0].full
 		b.harvests = b.harvests[1:]
-		c.harvest(b, full)
-		return
+		if c.ripe(b, full) {
+			c.harvest(b, full)
+			return
+		}
 	case !b.silent && !c.today.Before(b.nextCensus):
 		b.nextCensus = c.today.AddDate(0, 0, c.whole(95, 150))
 		c.census(b)
@@ -30,6 +36,14 @@ func (c *club) visit(b *bed) {
 	if feed {
 		c.feed(b, at.later(8), by)
 	}
+}
+
+// ripe reports whether a harvest is worth while so soon after the one before.
+func (c *club) ripe(b *bed, full bool) bool {
+	if full {
+		return c.today.Sub(b.lastFull).Hours() > 24*50
+	}
+	return c.today.Sub(b.lastHarvest).Hours() > 24*21
 }
 
 // measure is a quantity as somebody typed it, with what it was in kg.
@@ -98,9 +112,17 @@ func (c *club) feed(b *bed, at moment, by string) {
 	}
 	c.give(b, at, by, parts, cells{
 		"placement":   pick(c.chance, []string{"pocket", "pocket", "trench", "scattered", "wrapped", "surface", ""}),
-		"preparation": pick(c.chance, []string{"fresh", "fresh", "frozen", "", "ground", "pre-composted"}),
+		"preparation": pick(c.chance, c.stuff(b.diet[0]).preparations()),
 		"note":        told(c.hit(0.05), pick(c.chance, feedNotes())),
 	})
+}
+
+// preparations lists what may have been done to a material.
+func (s stuff) preparations() []string {
+	if s.animal {
+		return []string{"pre-composted", "pre-composted", ""}
+	}
+	return []string{"fresh", "fresh", "frozen", "", "ground"}
 }
 
 func feedNotes() []string {
@@ -160,13 +182,13 @@ func (c *club) layBedding(b *bed) {
 	if bedding == "" {
 		bedding = b.diet[len(b.diet)-1]
 	}
-	c.give(b, at, b.keeper, []ration{{bedding, float64(5 * b.surface)}}, cells{"note": "first bedding, soaked and wrung out"})
+	c.give(b, at, b.keeper, []ration{{bedding, float64(5 * b.surface)}}, cells{"note": "first bedding, damp"})
 }
 
 // check writes what is to be seen in a bin; special cells go before the usual.
 func (c *club) check(b *bed, at moment, by string, special cells) {
 	age := c.today.Sub(b.started.Time).Hours() / 24
-	if b.nextCheck = c.today.AddDate(0, 0, c.whole(11, 19)); age < 5 {
+	if b.nextCheck = c.today.AddDate(0, 0, c.whole(c.looks[0], c.looks[1])); age < 5 {
 		b.nextCheck = c.dayOf(b.started.Format(time.DateOnly)).AddDate(0, 0, 10)
 	}
 	warm := c.warmth(b.at, c.today) + c.float(-0.8, 1.4)
@@ -191,6 +213,9 @@ func (c *club) check(b *bed, at moment, by string, special cells) {
 	}
 	for column, cell := range special {
 		row[column] = cell
+	}
+	if special["temperature"] != "" {
+		row["temperature_unit"] = "Cel"
 	}
 	c.book.checks.add(at.Time, row)
 }

@@ -1,0 +1,96 @@
+package api
+
+import (
+	"time"
+
+	"lumbricary.example/service"
+)
+
+// NewMember is a member on paper: others record on their behalf until they join
+// by an invitation.
+type NewMember struct {
+	ID   string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"` // made by the caller, or left to the service
+	Name string `json:"name" example:"Ben Okoro" maxLength:"80" validate:"required"`
+	Role string `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
+}
+
+func (n NewMember) member() service.Member {
+	return service.Member{ID: service.MemberID(n.ID), Name: n.Name, Role: service.Role(n.Role)}
+}
+
+// Member is a person in a club.
+type Member struct {
+	ID        string    `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Name      string    `json:"name" example:"Ben Okoro" validate:"required"`
+	Role      string    `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
+	Account   *string   `json:"account" example:"01970000-0000-7000-8000-000000000001" format:"uuid" extensions:"x-nullable" validate:"required"` // null: a member on paper
+	CreatedAt time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+}
+
+func memberOf(m service.Member) Member {
+	return Member{ID: string(m.ID), Name: m.Name, Role: string(m.Role), Account: orNull(string(m.Account)), CreatedAt: m.CreatedAt}
+}
+
+func (s *Server) members(*request) noun[service.Member, service.MemberID, NewMember, Member] {
+	return noun[service.Member, service.MemberID, NewMember, Member]{
+		name: "member", shelf: s.Members, in: NewMember.member, out: memberOf,
+		head: func(v service.Member) head { return head{id: string(v.ID), version: v.Version} },
+	}
+}
+
+// addMember records a member.
+//
+//	@Summary		Add a member
+//	@Description	Stewards add members on paper, who have no account until they join by an invitation.
+//	@ID				addMember
+//	@Tags			members
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			member			body		NewMember	true	"the member"
+//	@Success		201				{object}	Member
+//	@Header			201				{string}	Location	"the member"
+//	@Header			201				{string}	ETag		"version and hash"
+//	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members [post]
+func (s *Server) addMember(r *request) (answer, error) { return s.members(r).add(r) }
+
+// listMembers shows a page of the club's members.
+//
+//	@Summary		List members
+//	@Description	In the order of their ids.
+//	@ID				listMembers
+//	@Tags			members
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
+//	@Param			cursor			query		string	false	"next_cursor of the page before"
+//	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
+//	@Success		200				{object}	Page[Member]
+//	@Header			200				{string}	Link	"the next page, as rel=next"
+//	@Header			200				{string}	ETag	"weak: a hash"
+//	@Success		304				"unchanged"
+//	@Failure		400,401,404,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members [get]
+func (s *Server) listMembers(r *request) (answer, error) { return s.members(r).list(r) }
+
+// getMember shows one member.
+//
+//	@Summary		Show a member
+//	@Description	One that isn't there, or is another club's, answers 404.
+//	@ID				getMember
+//	@Tags			members
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			member			path		string	true	"id of the member"	format(uuid)
+//	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
+//	@Success		200				{object}	Member
+//	@Header			200				{string}	ETag	"version and hash"
+//	@Success		304				"unchanged"
+//	@Failure		401,404,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members/{member} [get]
+func (s *Server) getMember(r *request) (answer, error) { return s.members(r).get(r) }

@@ -1,0 +1,121 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"io"
+	"mime"
+	"net/http"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"lumbricary.example/service"
+
+	"github.com/gin-gonic/gin"
+)
+
+// The most that a body may have.
+const (
+	bodyLimit = 1 << 20
+	bigLimit  = 16 << 20 // on routes marked big
+)
+
+// request is what a handler is given. The handler may run again, so all it does
+// is to call a use-case with ctx and to return an answer.
+type request struct {
+	ctx     context.Context // of the transaction, where a key makes the call happen once
+	server  *Server
+	gin     *gin.Context
+	route   route
+	account service.AccountID // empty on public routes
+	body    []byte
+	club    *service.Club
+	err     error // of a look-up while converting; see zone
+}
+
+// run admits the caller, reads the body and calls the handler. Errors: those of
+// admit, read, the handler.
+func (r *request) run() (sent, error) {
+	if err := r.admit(); err != nil {
+		return sent{}, err
+	}
+	if err := r.read(); err != nil {
+		return sent{}, err
+	}
+	return r.once()
+}
+
+// admit finds out who calls, except on public routes, where it doesn't matter.
+// Errors: ErrSignIn, ErrTokenExpired; ErrNoRoute for a path that no text can be.
+func (r *request) admit() error {
+	for _, p := range r.gin.Params {
+		if !storable(p.Value) {
+			return service.ErrNoRoute
+		}
+	}
+	if r.route.has(public) {
+		return nil
+	}
+	scheme, token, _ := strings.Cut(r.gin.GetHeader("Authorization"), " ")
+	if !strings.EqualFold(scheme, "Bearer") || token == "" {
+		return service.ErrSignIn
+	}
+	account, err := r.server.Accounts.Identify(r.ctx, strings.TrimSpace(token))
+	r.account = account
+	return err
+}
+
+// storable tells whether both databases can hold the text.
+func storable(text string) bool { return utf8.ValidString(text) && !strings.ContainsRune(text, 0) }
+
+// read reads the body, where the method has one. Errors: ErrUnsupported,
+// ErrTooLarge, ErrMalformed when it breaks off.
+func (r *request) read() error {
+	if r.route.method == http.MethodGet || r.route.has(bare) {
+		return nil
+	}
+	media, _, err := mime.ParseMediaType(r.gin.GetHeader("Content-Type"))
+	if err != nil || media != r.route.media() {
+		return service.ErrUnsupported.With("send %s", r.route.media())
+	}
+	limit := int64(bodyLimit)
+	if r.route.has(big) {
+		limit = bigLimit
+	}
+	r.body, err = io.ReadAll(http.MaxBytesReader(r.gin.Writer, r.gin.Request.Body, limit))
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
+		return service.ErrTooLarge.With("the body may have %d bytes", limit)
+	}
+	if err != nil {
+		return service.ErrMalformed.With("the body broke off").Because(err)
+	}
+	return nil
+}
+
+// actor is who calls, in the club that the path names.
+func (r *request) actor() service.Actor {
+	return service.Actor{Account: r.account, Club: r.param("club")}
+}
+
+// param is a part of the path.
+func (r *request) param(name string) string { return r.gin.Param(name) }
+
+// path is the path as it was called.
+func (r *request) path() string { return r.gin.Request.URL.EscapedPath() }
+
+// zone is the club's time zone, in which days are shown. It is looked up when
+// first asked for; an error is kept in r.err, which the helpers of noun.go look
+// at before they answer.
+func (r *request) zone() *time.Location {
+	if r.club == nil {
+		c, err := r.server.Clubs.Get(r.ctx, r.actor())
+		r.club, r.err = &c, errors.Join(r.err, err)
+	}
+	return r.club.Zone()
+}
+
+// inZone makes a conversion that needs the club's time zone one that doesn't.
+func inZone[T, W any](r *request, out func(T, *time.Location) W) func(T) W {
+	return func(v T) W { return out(v, r.zone()) }
+}

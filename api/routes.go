@@ -1,0 +1,92 @@
+package api
+
+import "net/http"
+
+// flags say what is special about a route.
+type flags uint8
+
+const (
+	public  flags = 1 << iota // needs no access token
+	secret                    // its answer holds a secret: not cached, and kept without it
+	big                       // its body may have 16 MiB
+	csv                       // its body is text/csv
+	bare                      // a POST without a body
+	unkeyed                   // takes no Idempotency-Key: its caller is no member yet
+)
+
+const (
+	get  = http.MethodGet
+	post = http.MethodPost
+)
+
+// route is one line of the route table.
+type route struct {
+	method string
+	path   string
+	handle func(*request) (answer, error)
+	flags  flags
+}
+
+// routes is the only route table.
+func (s *Server) routes() []route {
+	return []route{
+		{get, "/livez", s.live, public},
+		{get, "/readyz", s.ready, public},
+		{get, "/problems/{code}", s.getProblem, public},
+		{get, "/.well-known/jwks.json", s.getKeys, public},
+
+		{post, "/v1/accounts", s.signUp, public},
+		{post, "/v1/sessions", s.signIn, public | secret},
+		{get, "/v1/me", s.getMe, 0},
+		{get, "/v1/species", s.listSpecies, public},
+		{get, "/v1/species/{species}", s.getSpecies, public},
+		{get, "/v1/feedstocks", s.listFeedstocks, public},
+
+		{post, "/v1/clubs", s.foundClub, 0},
+		{get, "/v1/clubs/{club}", s.getClub, 0},
+
+		{post, "/v1/clubs/{club}/members", s.addMember, 0},
+		{get, "/v1/clubs/{club}/members", s.listMembers, 0},
+		{get, "/v1/clubs/{club}/members/{member}", s.getMember, 0},
+		{post, "/v1/clubs/{club}/invitations", s.invite, secret},
+		{post, "/v1/clubs/{club}/invitations/accept", s.acceptInvitation, unkeyed},
+
+		{post, "/v1/clubs/{club}/sites", s.addSite, 0},
+		{get, "/v1/clubs/{club}/sites", s.listSites, 0},
+		{get, "/v1/clubs/{club}/sites/{site}", s.getSite, 0},
+		{post, "/v1/clubs/{club}/bins", s.addBin, 0},
+		{get, "/v1/clubs/{club}/bins", s.listBins, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}", s.getBin, 0},
+		{post, "/v1/clubs/{club}/materials", s.addMaterial, 0},
+		{get, "/v1/clubs/{club}/materials", s.listMaterials, 0},
+		{get, "/v1/clubs/{club}/materials/{material}", s.getMaterial, 0},
+		{post, "/v1/clubs/{club}/cultures", s.addCulture, 0},
+		{get, "/v1/clubs/{club}/cultures", s.listCultures, 0},
+		{get, "/v1/clubs/{club}/cultures/{culture}", s.getCulture, 0},
+		{post, "/v1/clubs/{club}/origins", s.addOrigin, 0},
+		{get, "/v1/clubs/{club}/origins", s.listOrigins, 0},
+		{get, "/v1/clubs/{club}/origins/{origin}", s.getOrigin, 0},
+	}
+}
+
+func (rt route) has(f flags) bool { return rt.flags&f != 0 }
+
+// media is the type of the route's body.
+func (rt route) media() string {
+	if rt.has(csv) {
+		return "text/csv"
+	}
+	return "application/json"
+}
+
+// caching is the Cache-Control header of the route's answers.
+func (rt route) caching() string {
+	switch {
+	case rt.has(secret):
+		return "no-store"
+	case rt.has(public):
+		return "no-cache"
+	default:
+		return "private, no-cache"
+	}
+}

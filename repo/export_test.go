@@ -1,0 +1,59 @@
+package repo
+
+import (
+	"context"
+	"database/sql"
+
+	"lumbricary.example/service"
+
+	"gorm.io/gorm"
+)
+
+// What the tests of the walls need to open one wall alone.
+
+// ErrGuard and ErrNested are what the guard and the doors say.
+var (
+	ErrGuard  = errGuard
+	ErrNested = errNested
+)
+
+// The tables of the two kinds of door, and what the store knows of constraints.
+var (
+	ClubTables   = clubTables
+	SharedTables = sharedTables
+	Violations   = violations
+	UniqueKeys   = uniqueKeys
+)
+
+// OpenAsOwner opens a store that works as the user of the address, whom
+// row-level security may not bind.
+func OpenAsOwner(ctx context.Context, address string) (*Store, error) {
+	return openAs(ctx, address, Options{}, "")
+}
+
+// Handle gives fn the guarded handle of a club's door for writing; of the
+// shared tables where club is empty. Nothing binds the database to the club.
+func (s *Store) Handle(ctx context.Context, club service.ClubID, fn func(*gorm.DB) error) error {
+	return s.transact(ctx, s.write, nil, func(conn gorm.ConnPool) error {
+		v := visit{Store: s, ctx: ctx, conn: conn, write: true}
+		return fn(v.through(&door{ConnPool: conn, club: club, write: true}))
+	})
+}
+
+// Bare is the handle without a door.
+func (s *Store) Bare() *gorm.DB { return s.db }
+
+// SQL is the pool that writes, past doors and guard.
+func (s *Store) SQL() *sql.DB { return s.write }
+
+// ReadSQL is the pool that reads.
+func (s *Store) ReadSQL() *sql.DB { return s.read }
+
+// IsPostgres tells the dialect.
+func (s *Store) IsPostgres() bool { return s.postgres }
+
+// Retry is the store's loop of retries.
+func (s *Store) Retry(ctx context.Context, try func() error) error { return s.retry(ctx, try) }
+
+// Hold waits for a connection that writes and keeps it.
+func (s *Store) Hold(ctx context.Context) (*sql.Conn, error) { return s.connect(ctx, s.write) }

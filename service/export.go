@@ -1,0 +1,272 @@
+package service
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/quantity"
+	"lumbricary.example/service/unit"
+)
+
+// exporting is one export under way.
+type exporting struct {
+	*work
+	Names
+	lots map[BatchID]string
+	book Book
+	all  []leaf
+}
+
+// leaf is a dated record on its way into its table.
+type leaf struct {
+	at       time.Time
+	table    int
+	seq      int64
+	id       string
+	reverses string // set for a reversal, which goes after what it reverses
+	put      func(at time.Time)
+}
+
+// export reads the whole book.
+func (w *work) export() (Book, error) {
+	names, err := w.names()
+	if err != nil {
+		return Book{}, err
+	}
+	lots, err := index(w.Batches, func(b Batch) (BatchID, string) { return b.ID, b.LotNumber })
+	if err != nil {
+		return Book{}, err
+	}
+	x := exporting{work: w, Names: names, lots: lots}
+	for _, read := range []func() error{
+		x.members, x.sites, x.materials, x.cultures, x.origins, x.bins, x.batches,
+		x.movements, x.harvests, x.censuses, x.feedings, x.checks,
+	} {
+		if err := read(); err != nil {
+			return Book{}, err
+		}
+	}
+	x.bind()
+	return x.book, nil
+}
+
+// tableOf reads all rows of a noun, changed for the export.
+func tableOf[T any, K ~string](of reader[T, K], change func(*T)) (Table[T], error) {
+	all, err := of.List(Query{})
+	rows := make(Table[T], len(all))
+	for i, v := range all {
+		change(&v)
+		rows[i].Value = v
+	}
+	return rows, err
+}
+
+// members go by name: the founder of the club that imports them has an id.
+func (x *exporting) members() (err error) {
+	x.book.Members, err = tableOf(x.work.Members, func(m *Member) { m.ID, m.Account = "", "" })
+	slices.SortFunc(x.book.Members, func(a, b Row[Member]) int { return strings.Compare(a.Value.Name, b.Value.Name) })
+	return err
+}
+
+func (x *exporting) sites() (err error) {
+	x.book.Sites, err = tableOf(x.work.Sites, func(s *Site) { s.Owner = x.member(s.Owner) })
+	return err
+}
+
+func (x *exporting) materials() (err error) {
+	x.book.Materials, err = tableOf(x.work.Materials, func(*Material) {})
+	return err
+}
+
+func (x *exporting) cultures() (err error) {
+	x.book.Cultures, err = tableOf(x.work.Cultures, func(*Culture) {})
+	return err
+}
+
+func (x *exporting) origins() (err error) {
+	x.book.Origins, err = tableOf(x.work.Origins, func(o *Origin) {
+		o.Culture = CultureID(x.Names.Cultures[o.Culture].Name)
+	})
+	return err
+}
+
+func (x *exporting) bins() (err error) {
+	x.book.Bins, err = tableOf(x.work.Bins, func(b *Bin) {
+		b.Site, b.Keeper = SiteID(x.Names.Sites[b.Site]), x.member(b.Keeper)
+		for i, m := range b.StandIns {
+			b.StandIns[i] = x.member(m)
+		}
+		b.Started.Text = b.Started.In(x.zone)
+		if !b.Retired.Time.IsZero() {
+			b.Retired.Text = b.Retired.In(x.zone)
+		}
+	})
+	return err
+}
+
+func (x *exporting) batches() (err error) {
+	x.book.Batches, err = tableOf(x.work.Batches, func(*Batch) {})
+	return err
+}
+
+func (x *exporting) member(id MemberID) MemberID { return MemberID(x.Names.Members[id]) }
+
+func (x *exporting) bin(id BinID) BinID { return BinID(x.Names.Bins[id].Name) }
+
+func (x *exporting) batch(id BatchID) BatchID { return BatchID(x.lots[id]) }
+
+// lines names what lines refer to and keeps what they were booked as.
+func (x *exporting) lines(lines []Line) []Line {
+	out := slices.Clone(lines)
+	for i := range out {
+		l := &out[i]
+		l.FromBin, l.Origin = x.bin(l.FromBin), OriginID(x.Names.Origins[l.Origin].Name)
+		l.Booked = &l.Mass
+	}
+	return out
+}
+
+func (x *exporting) movements() error {
+	all, err := x.work.Movements.List(Query{})
+	for _, m := range all {
+		if m.Kind == journal.Census || m.Kind == journal.Harvest {
+			continue
+		}
+		l := leaf{m.At.Time, movementTable, m.Recorded.Seq, string(m.ID), string(m.Reverses), func(at time.Time) {
+			x.book.Movements = append(x.book.Movements, Row[Movement]{By: x.by(m.Recorded), Value: x.movement(m, at)})
+		}}
+		x.all = append(x.all, l)
+	}
+	return err
+}
+
+func (x *exporting) movement(m Movement, at time.Time) Movement {
+	m.At.Text, m.Lines = x.text(m.At, at), x.lines(m.Lines)
+	m.ToBin, m.FromBatch = x.bin(m.ToBin), x.batch(m.FromBatch)
+	if m.isReversal() {
+		m.At.Text = ""
+	}
+	return m
+}
+
+func (x *exporting) harvests() error {
+	all, err := x.work.Harvests.List(Query{})
+	for _, h := range all {
+		x.all = append(x.all, leaf{h.At.Time, harvestTable, h.Recorded.Seq, string(h.ID), "", func(at time.Time) {
+			h.At.Text, h.Worms = x.text(h.At, at), x.lines(h.Worms)
+			h.Bin, h.WormsTo, h.Batch = x.bin(h.Bin), x.bin(h.WormsTo), x.batch(h.Batch)
+			for i := range h.Worms {
+				h.Worms[i].weigh()
+			}
+			x.book.Harvests = append(x.book.Harvests, Row[Harvest]{By: x.by(h.Recorded), Value: h})
+		}})
+	}
+	return err
+}
+
+// weigh replaces a volume by the mass that it was booked as: the table of
+// harvests has no column for its density.
+func (l *Line) weigh() {
+	if l.Basis == quantity.Poured {
+		l.Typed = unit.Measure{Value: l.Mass.Grams(), Unit: "g"}
+	}
+}
+
+func (x *exporting) censuses() error {
+	all, err := x.work.Censuses.List(Query{})
+	for _, c := range all {
+		x.all = append(x.all, leaf{c.At.Time, censusTable, c.Recorded.Seq, string(c.ID), "", func(at time.Time) {
+			c.At.Text, c.Bin, c.Typed = x.text(c.At, at), x.bin(c.Bin), c.Typed.inOneUnit()
+			x.book.Censuses = append(x.book.Censuses, Row[Census]{By: x.by(c.Recorded), Value: c})
+		}})
+	}
+	return err
+}
+
+// inOneUnit returns the figure in the unit it was typed in, or in grams if it
+// was typed in several: the table of censuses has one column for it.
+func (t CensusText) inOneUnit() CensusText {
+	if t.Estimate.Unit == t.Low.Unit && t.Low.Unit == t.High.Unit {
+		return t
+	}
+	for _, q := range []*unit.Measure{&t.Estimate, &t.Low, &t.High} {
+		if m, err := q.Mass(); err == nil {
+			*q = unit.Measure{Value: m.Grams(), Unit: "g"}
+		}
+	}
+	return t
+}
+
+func (x *exporting) feedings() error {
+	all, err := x.work.Feedings.List(Query{})
+	for _, f := range all {
+		x.all = append(x.all, leaf{f.At.Time, feedingTable, f.Recorded.Seq, string(f.ID), "", func(at time.Time) {
+			f.At.Text, f.Bin, f.Items = x.text(f.At, at), x.bin(f.Bin), slices.Clone(f.Items)
+			for i, it := range f.Items {
+				f.Items[i].Material = MaterialID(x.Names.Materials[it.Material].Name)
+			}
+			x.book.Feedings = append(x.book.Feedings, Row[Feeding]{By: x.by(f.Recorded), Value: f})
+		}})
+	}
+	return err
+}
+
+func (x *exporting) checks() error {
+	all, err := x.work.Checks.List(Query{})
+	for _, c := range all {
+		x.all = append(x.all, leaf{c.At.Time, checkTable, c.Recorded.Seq, string(c.ID), "", func(at time.Time) {
+			c.At.Text, c.Bin = x.text(c.At, at), x.bin(c.Bin)
+			x.book.Checks = append(x.book.Checks, Row[Check]{By: x.by(c.Recorded), Value: c})
+		}})
+	}
+	return err
+}
+
+func (x *exporting) by(r Recorded) string { return x.Names.Members[r.By] }
+
+// text writes the moment of a record at its place in the export. A day told
+// before its noon, or a record moved behind another, is written as an instant.
+func (x *exporting) text(m Moment, at time.Time) string {
+	local := at.In(x.zone)
+	noon := time.Date(local.Year(), local.Month(), local.Day(), 12, 0, 0, 0, x.zone)
+	if !at.Equal(noon) {
+		m.Precision = ToTheInstant
+	}
+	m.Time = at
+	return m.In(x.zone)
+}
+
+// bind puts the dated records into their tables in the order in which an import
+// records them. The journal's order of one moment need not be that of the
+// tables (a stocking recorded after a census of the same day): such a record
+// moves a microsecond behind the one before it, so that the books agree again.
+func (x *exporting) bind() {
+	slices.SortFunc(x.all, func(a, b leaf) int {
+		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.seq, b.seq))
+	})
+	back := map[string]leaf{}
+	var last leaf
+	kept := x.all[:0]
+	for _, l := range x.all {
+		if l.reverses != "" {
+			back[l.reverses] = l
+			continue
+		}
+		if l.at.Before(last.at) {
+			l.at = last.at
+		}
+		if l.at.Equal(last.at) && l.table < last.table {
+			l.at = l.at.Add(time.Microsecond)
+		}
+		kept, last = append(kept, l), l
+	}
+	for _, l := range kept {
+		l.put(l.at)
+		if r, ok := back[l.id]; ok {
+			r.put(l.at)
+		}
+	}
+}

@@ -1,0 +1,242 @@
+package service
+
+import (
+	"cmp"
+	"slices"
+	"time"
+)
+
+// The tables of dated records, in the order in which those of one moment are
+// recorded. Their numbers follow those of the nouns.
+const (
+	movementTable = iota + binTable + 2
+	harvestTable
+	censusTable
+	feedingTable
+	checkTable
+)
+
+// step is one dated record that waits for its turn.
+type step struct {
+	at    time.Time
+	table int
+	id    string
+	run   func() error
+}
+
+// dated is how the rows of a dated noun are recorded.
+type dated[T any] struct {
+	name  string
+	table int
+	space string // of its ids: those of the journal's nouns are one
+	id    func(T) string
+	at    func(*T) *Moment
+	link  func(*T)
+	from  func(T) []string // bins and batches that it needs stock in
+	into  func(T) []string // bins and batches that it puts stock into
+	add   func(T) error
+}
+
+// The spaces of ids.
+const (
+	journalSpace = "movement "
+	feedingSpace = "feeding "
+	checkSpace   = "check "
+)
+
+// addDated records all that has a moment, in effective order. Errors:
+// errBroken, the store's.
+func (im *importing) addDated(b Book) error {
+	if err := im.readTaken(b); err != nil {
+		return err
+	}
+	counts := make([]TableCount, 5)
+	var moved Table[Movement]
+	var back []Row[Movement]
+	for _, r := range b.Movements {
+		if r.Value.isReversal() {
+			back = append(back, r)
+		} else {
+			moved = append(moved, r)
+		}
+	}
+	steps := plan(im, im.movements(), moved, &counts[0])
+	steps = append(steps, plan(im, im.harvests(), b.Harvests, &counts[1])...)
+	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[2])...)
+	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[3])...)
+	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[4])...)
+	slices.SortStableFunc(steps, func(a, b step) int {
+		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.table, b.table))
+	})
+	err := im.run(steps, plan(im, im.reversals(), back, &counts[0]), back)
+	im.report.Counts = append(im.report.Counts, counts...)
+	return err
+}
+
+// run runs steps in order, and after each the reversals of its record; last
+// come the reversals of what the club had before.
+func (im *importing) run(steps, reversals []step, rows []Row[Movement]) error {
+	of := map[string][]step{}
+	for i, r := range rows {
+		of[string(r.Value.Reverses)] = append(of[string(r.Value.Reverses)], reversals[i])
+	}
+	var one func(s step) error
+	one = func(s step) error {
+		if err := s.run(); err != nil || s.id == "" {
+			return err
+		}
+		due := of[s.id]
+		delete(of, s.id)
+		for _, r := range due {
+			if err := one(r); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	for _, s := range steps {
+		if err := one(s); err != nil {
+			return err
+		}
+	}
+	for i, r := range rows {
+		if _, waits := of[string(r.Value.Reverses)]; !waits {
+			continue
+		}
+		if err := one(reversals[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readTaken finds which ids of the book's dated records the club has.
+func (im *importing) readTaken(b Book) error {
+	var moved []MovementID
+	for _, r := range b.Movements {
+		moved = append(moved, r.Value.ID)
+	}
+	for _, r := range b.Harvests {
+		moved = append(moved, MovementID(r.Value.ID))
+	}
+	for _, r := range b.Censuses {
+		moved = append(moved, MovementID(r.Value.ID))
+	}
+	if err := takenIDs(im, journalSpace, im.Movements.Some, moved, func(m Movement) string { return string(m.ID) }); err != nil {
+		return err
+	}
+	err := takenIDs(im, feedingSpace, im.Feedings.Some, idsOf(b.Feedings, func(f Feeding) FeedingID { return f.ID }),
+		func(f Feeding) string { return string(f.ID) })
+	if err != nil {
+		return err
+	}
+	return takenIDs(im, checkSpace, im.Checks.Some, idsOf(b.Checks, func(c Check) CheckID { return c.ID }),
+		func(c Check) string { return string(c.ID) })
+}
+
+func idsOf[T any, K ~string](rows Table[T], id func(T) K) []K {
+	var out []K
+	for _, r := range rows {
+		out = append(out, id(r.Value))
+	}
+	return out
+}
+
+func takenIDs[T any, K ~string](im *importing, space string, some func([]K) ([]T, error), ids []K, id func(T) string) error {
+	there, err := some(slices.DeleteFunc(ids, func(k K) bool { return k == "" }))
+	for _, v := range there {
+		im.taken[space+id(v)] = true
+	}
+	return err
+}
+
+// plan makes a step of each row.
+func plan[T any](im *importing, n dated[T], rows Table[T], count *TableCount) []step {
+	count.Table = n.name
+	var out []step
+	for _, r := range rows {
+		at := Moment{}
+		if n.at != nil {
+			at = im.moment(&r.Faults, r.spot(), n.at(&r.Value))
+		}
+		out = append(out, step{at.Time, n.table, n.id(r.Value), func() error { return addDatedRow(im, n, r, count) }})
+	}
+	return out
+}
+
+// moment settles when a record was, and notes a fault if it can't be.
+func (im *importing) moment(faults *Faults, at spot, m *Moment) Moment {
+	var own Faults
+	if m.Text == "" {
+		own.Add("/at", "required", "say when it was: %s", ErrTimeUnreadable.Detail)
+	}
+	settled := *m
+	im.settle(&own, "/at", &settled)
+	for _, f := range own[:min(len(own), 1)] {
+		*faults = append(*faults, at.point(f))
+	}
+	return settled
+}
+
+// addDatedRow records one row. Errors: errBroken, the store's.
+func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) error {
+	im.table, im.follows = n.table, false
+	by := MemberID(r.By)
+	link(im, im.people, &by)
+	n.link(&r.Value)
+	id := n.id(r.Value)
+	ok := im.ready(r.spot(), r.Faults)
+	if ok && by != "" && im.people.ids[r.By] == "" {
+		im.note(r.spot(), FieldError{"/by", ErrMemberNotFound.Code, ErrMemberNotFound.Detail})
+		ok = false
+	}
+	if ok && id != "" && im.taken[n.space+id] {
+		im.note(r.spot(), FieldError{"", ErrIDTaken.Code, ErrIDTaken.Detail})
+		ok = false
+	}
+	if !ok {
+		im.refuse(n.space+id, n.into(r.Value))
+		return nil
+	}
+	im.by = by
+	err := n.add(r.Value)
+	im.by = ""
+	if err == nil {
+		im.taken[n.space+id] = true
+		count.Records++
+		return nil
+	}
+	im.refuse(n.space+id, n.into(r.Value))
+	if im.lacksStock(err, n.from(r.Value)) {
+		im.followers++
+		return nil
+	}
+	return im.fault(r.spot(), err)
+}
+
+// refuse remembers that a record was not made, and what it would have filled.
+func (im *importing) refuse(id string, into []string) {
+	im.refused[id] = true
+	for _, place := range into {
+		im.short[place] = true
+	}
+}
+
+// lacksStock reports whether err says that stock is missing where a row at fault
+// would have put some.
+func (im *importing) lacksStock(err error, from []string) bool {
+	e, ok := asFault(err)
+	if !ok || !slices.ContainsFunc(from, func(place string) bool { return im.short[place] }) {
+		return false
+	}
+	codes := []string{e.Code}
+	for _, f := range e.Fields {
+		codes = append(codes, f.Code)
+	}
+	if len(e.Fields) > 0 {
+		codes = codes[1:]
+	}
+	return !slices.ContainsFunc(codes, func(c string) bool {
+		return c != ErrMoreThanBook.Code && c != ErrNoKnownStock.Code && c != ErrSpeciesNeeded.Code
+	})
+}

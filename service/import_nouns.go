@@ -1,0 +1,130 @@
+package service
+
+import (
+	"errors"
+)
+
+// never is for nouns whose rows are always new.
+func never[T any](Row[T]) (string, bool) { return "", false }
+
+// addMembers records members on paper. A row of a member's name and role, or
+// without a role, is that member: so a club's founder can import a book in which
+// they stand.
+func (im *importing) addMembers(b Book) error {
+	before, err := im.Members.List(Query{})
+	if err != nil {
+		return err
+	}
+	byName := map[string]Member{}
+	for _, m := range before {
+		byName[m.Name] = m
+	}
+	return addNouns(im, noun[Member]{
+		name: "members", known: im.people, taken: ErrMemberNameTaken, add: im.addMember,
+		key: func(m Member) (string, string) { return string(m.ID), m.Name },
+		there: func(r Row[Member]) (string, bool) {
+			m, ok := byName[r.Value.Name]
+			if !ok || len(r.Faults) > 0 || r.Value.Role != "" && r.Value.Role != m.Role {
+				return "", false
+			}
+			delete(byName, m.Name) // a second row of that name is a double
+			im.warn(r.spot(), "name", "member-there", m.Name+" is a member already: the row adds nobody")
+			return string(m.ID), true
+		},
+		link: func(*Member) {},
+	}, b.Members)
+}
+
+func (im *importing) addSites(b Book) error {
+	return addNouns(im, noun[Site]{
+		name: "sites", known: im.places, taken: ErrSiteNameTaken, there: never[Site], add: im.addSite,
+		key:  func(s Site) (string, string) { return string(s.ID), s.Name },
+		link: func(s *Site) { link(im, im.people, &s.Owner) },
+	}, b.Sites)
+}
+
+func (im *importing) addMaterials(b Book) error {
+	return addNouns(im, noun[Material]{
+		name: "materials", known: im.stuffs, taken: ErrMaterialNameTaken, there: never[Material], add: im.addMaterial,
+		key:  func(m Material) (string, string) { return string(m.ID), m.Name },
+		link: func(*Material) {},
+	}, b.Materials)
+}
+
+func (im *importing) addCultures(b Book) error {
+	return addNouns(im, noun[Culture]{
+		name: "cultures", known: im.cultures, taken: ErrCultureNameTaken, there: never[Culture], add: im.addCulture,
+		key:  func(c Culture) (string, string) { return string(c.ID), c.Name },
+		link: func(*Culture) {},
+	}, b.Cultures)
+}
+
+func (im *importing) addOrigins(b Book) error {
+	return addNouns(im, noun[Origin]{
+		name: "origins", known: im.origins, taken: ErrOriginNameTaken, there: never[Origin], add: im.addOrigin,
+		key:  func(o Origin) (string, string) { return string(o.ID), o.Name },
+		link: func(o *Origin) { link(im, im.cultures, &o.Culture) },
+	}, b.Origins)
+}
+
+// addBins records bins with the day they retired, which each record of theirs
+// is checked against; that nothing is left in them is checked at the end.
+func (im *importing) addBins(b Book) error {
+	return addNouns(im, noun[Bin]{
+		name: "bins", known: im.bins, taken: ErrBinNameTaken, there: never[Bin], add: im.addBin,
+		key: func(b Bin) (string, string) { return string(b.ID), b.Name },
+		link: func(b *Bin) {
+			link(im, im.places, &b.Site)
+			link(im, im.people, &b.Keeper)
+			for i := range clone(&b.StandIns) {
+				link(im, im.people, &b.StandIns[i])
+			}
+		},
+	}, b.Bins)
+}
+
+func (im *importing) addBatches(b Book) error {
+	return addNouns(im, noun[Batch]{
+		name: "batches", known: im.batches, taken: ErrLotNumberTaken, there: never[Batch], add: im.addBatch,
+		key:  func(b Batch) (string, string) { return string(b.ID), b.LotNumber },
+		link: func(*Batch) {},
+	}, b.Batches)
+}
+
+// checkRetired sees that nothing stands in the bins that are retired.
+func (im *importing) checkRetired(b Book) error {
+	im.table = binTable
+	for _, r := range b.Bins {
+		id, ok := im.bins.ids[r.Value.Name]
+		if !ok || r.Value.Retired.Text == "" || im.short[id] || im.bins.refused[r.Value.Name] {
+			continue
+		}
+		stock, err := im.Movements.Stock(BinID(id))
+		if err != nil {
+			return err
+		}
+		if len(stock) > 0 {
+			im.note(r.spot(), FieldError{"/retired", "stock-left",
+				"stock is left in the bin at the end: record where it went, or leave retired empty"})
+		}
+	}
+	return nil
+}
+
+// binTable is which table the bins are.
+const binTable = 6
+
+// asFault returns err if it says what is wrong with a record, rather than with
+// the store.
+func asFault(err error) (*Error, bool) {
+	e, ok := errors.AsType[*Error](err)
+	if !ok {
+		return nil, false
+	}
+	switch e.Kind {
+	case Invalid, Conflict, NotFound, Forbidden:
+		return e, true
+	case Internal, Malformed, Unauthenticated, NotAllowed, Stale, TooLarge, Unsupported, Precondition, Limited, Unavailable:
+	}
+	return nil, false
+}

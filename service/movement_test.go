@@ -1,0 +1,284 @@
+package service_test
+
+import (
+	"errors"
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+
+	"lumbricary.example/repo"
+	"lumbricary.example/repo/repotest"
+	"lumbricary.example/service"
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/unit"
+
+	"pgregory.net/rapid"
+)
+
+func TestASplitByHalfMovesHalfOfTheBook(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a, b := h.bin("A", h.bo.ID), h.bin("B", h.bo.ID)
+		h.stock(a, h.origin("harbour line"), 1.5, "2026-03-01")
+		m := h.move(split(a, b, 50, "%", "2026-04-01"))
+		if h.book(a) != 750*unit.Gram || h.book(b) != 750*unit.Gram {
+			t.Errorf("books %d and %d; want 750 g each", h.book(a), h.book(b))
+		}
+		if l := m.Lines[0]; l.Basis != "by-eye" || l.Mass != 750*unit.Gram || l.Typed.Value != 50 {
+			t.Errorf("line %+v; want what was typed beside what it became", l)
+		}
+		if h.lot(a) == h.lot(b) {
+			t.Error("the split opened no lot")
+		}
+	})
+}
+
+// The mix is that of check_values.json, section 9 (computed, by definition): 2 kg
+// of A with 3 kg of half A, half B is 0.7 A and 0.3 B.
+func TestHandOversMixOriginsByMass(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		one, two, mixed := h.bin("one", h.bo.ID), h.bin("two", h.cy.ID), h.bin("mixed", h.cy.ID)
+		a, b := h.origin("line A"), h.origin("line B")
+		h.stock(one, a, 3.5, "2026-03-01")
+		h.stock(two, b, 1.5, "2026-03-01")
+		h.move(service.Movement{
+			Kind: journal.HandOver, At: service.Moment{Text: "2026-03-10"}, Terms: service.Swap, ToBin: two,
+			Lines: []service.Line{{FromBin: one, Typed: unit.Measure{Value: 1.5, Unit: "kg"}}},
+		})
+		h.move(split(two, mixed, 3, "kg", "2026-03-20"))
+		h.move(service.Movement{
+			Kind: journal.HandOver, At: service.Moment{Text: "2026-03-21"}, Terms: service.Gift, ToBin: mixed,
+			Lines: []service.Line{{FromBin: one, Typed: unit.Measure{Value: 2, Unit: "kg"}}},
+		})
+		got := must(h.Reports.Lineage(t.Context(), h.ana, h.lot(mixed)))(t)
+		want := lineage.Shares{{Origin: string(a), Parts: lineage.One / 10 * 7}, {Origin: string(b), Parts: lineage.One / 10 * 3}}
+		if !reflect.DeepEqual(got.Lot.Shares, want) {
+			t.Errorf("shares %v; want %v", got.Lot.Shares, want)
+		}
+		if got.Lot.Depth != 4 || got.Lot.Member != h.cy.ID {
+			t.Errorf("depth %d, kept by %s; want 4, Cy", got.Lot.Depth, got.Lot.Member)
+		}
+		if last := got.Custody[len(got.Custody)-1]; last.Movement.FromMember != h.bo.ID || last.Movement.ToMember != h.cy.ID || last.Movement.Terms != service.Gift {
+			t.Errorf("last step %+v; want a gift from Bo to Cy", last.Movement)
+		}
+		if err := h.consistent(t.Context()); err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestMoreThanTheBinHoldsIsRefusedAndChangesNothing(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a, b := h.bin("A", h.bo.ID), h.bin("B", h.bo.ID)
+		h.stock(a, "", 1, "2026-03-01")
+		_, err := h.Movements.Add(t.Context(), h.ana, split(a, b, 1.2, "kg", ""))
+		wantError(t, err, service.ErrMoreThanBook)
+		if h.book(a) != unit.Kilogram || h.book(b) != 0 {
+			t.Errorf("books %d and %d changed", h.book(a), h.book(b))
+		}
+	})
+}
+
+func TestALateEntryThatBreaksALaterMomentIsRefusedWithThatMoment(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a, b := h.bin("A", h.bo.ID), h.bin("B", h.bo.ID)
+		h.stock(a, "", 1, "2026-03-01")
+		h.move(split(a, b, 0.9, "kg", "2026-04-01T10:00:00Z"))
+		_, err := h.Movements.Add(t.Context(), h.ana, loss(a, 200, "g", "2026-03-15"))
+		wantError(t, err, service.ErrMoreThanBook)
+		if e, _ := errors.AsType[*service.Error](err); !strings.Contains(e.Detail, "2026-04-01") {
+			t.Errorf("detail %q doesn't name the first moment that breaks", e.Detail)
+		}
+		h.move(loss(a, 100, "g", "2026-03-15"))
+		if h.book(a) != 0 {
+			t.Errorf("book %d; want 0", h.book(a))
+		}
+		if err := h.consistent(t.Context()); err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+func TestAReversalTakesAnEntryBackOnce(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a := h.bin("A", h.bo.ID)
+		wrong := h.stock(a, "", 30, "2026-03-01")
+		lot := h.lot(a)
+		r := must(h.Reverse(t.Context(), h.ana, wrong.ID, service.Movement{Reason: "typed 30 for 3.0"}))(t)
+		if !r.At.Time.Equal(wrong.At.Time) || h.book(a) != 0 {
+			t.Errorf("reversal at %v leaves %d; want the moment of what it reverses, and nothing", r.At.Time, h.book(a))
+		}
+		if l := must(h.Lots.Get(t.Context(), h.ana, lot))(t); !l.Withdrawn {
+			t.Error("the lot of the reversed entry isn't withdrawn")
+		}
+		_, err := h.Reverse(t.Context(), h.ana, wrong.ID, service.Movement{Reason: "again"})
+		wantError(t, err, service.ErrReversedBefore)
+		_, err = h.Reverse(t.Context(), h.ana, r.ID, service.Movement{Reason: "back"})
+		wantError(t, err, service.ErrReversalOf)
+		h.stock(a, "", 3, "2026-03-01")
+		if l := must(h.Lots.Get(t.Context(), h.ana, lot))(t); l.Successor != string(h.lot(a)) {
+			t.Errorf("successor %q; want the lot that stands for it", l.Successor)
+		}
+	})
+}
+
+func TestAReversalThatALaterEntryNeedsIsRefused(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a, b := h.bin("A", h.bo.ID), h.bin("B", h.bo.ID)
+		m := h.stock(a, "", 2, "2026-03-01")
+		h.move(split(a, b, 50, "%", "2026-04-01"))
+		_, err := h.Reverse(t.Context(), h.ana, m.ID, service.Movement{Reason: "never came"})
+		wantError(t, err, service.ErrMoreThanBook)
+	})
+}
+
+func TestAShareOfAnUnknownStockIsRefused(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		_, err := h.Movements.Add(t.Context(), h.ana, split(h.bin("A", h.bo.ID), h.bin("B", h.bo.ID), 50, "%", ""))
+		wantError(t, err, service.ErrNoKnownStock)
+	})
+}
+
+func TestTwoCuttingsOfOneBinShareWhatIsThere(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		a, b := h.bin("A", h.bo.ID), h.bin("B", h.bo.ID)
+		h.stock(a, "", 1, "2026-03-01")
+		m := split(a, b, 50, "%", "")
+		m.Lines = append(m.Lines, m.Lines[0])
+		h.move(m)
+		if h.book(b) != 750*unit.Gram {
+			t.Errorf("book %d; want half and half of the rest, 750 g", h.book(b))
+		}
+	})
+}
+
+// TestAnySequenceKeepsTheInvariants records random movements, late ones and
+// reversals among them, and checks the invariants after each.
+func TestAnySequenceKeepsTheInvariants(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		runs := 0
+		rapid.Check(t, func(rt *rapid.T) {
+			if runs++; runs > sequences() {
+				return
+			}
+			bins := []service.BinID{
+				h.bin(fmt.Sprint("a", runs), h.bo.ID), h.bin(fmt.Sprint("b", runs), h.bo.ID), h.bin(fmt.Sprint("c", runs), h.bo.ID),
+			}
+			origin := h.origin(fmt.Sprint("origin ", runs))
+			var made []service.MovementID
+			for range rapid.IntRange(4, 12).Draw(rt, "steps") {
+				from := rapid.SampledFrom(bins).Draw(rt, "from")
+				to := rapid.SampledFrom(bins).Draw(rt, "to")
+				at := fmt.Sprintf("2026-%02d-%02d", rapid.IntRange(1, 4).Draw(rt, "month"), rapid.IntRange(1, 28).Draw(rt, "day"))
+				var m service.Movement
+				var err error
+				switch rapid.IntRange(0, 4).Draw(rt, "kind") {
+				case 0:
+					m, err = h.Movements.Add(t.Context(), h.ana, service.Movement{
+						Kind: journal.Stocking, At: service.Moment{Text: at}, ToBin: to,
+						Lines: []service.Line{{Origin: origin, Typed: unit.Measure{Value: float64(rapid.IntRange(1, 900).Draw(rt, "g")), Unit: "g"}}},
+					})
+				case 1:
+					m, err = h.Movements.Add(t.Context(), h.ana, split(from, to, float64(rapid.IntRange(1, 100).Draw(rt, "%")), "%", at))
+				case 2:
+					m, err = h.Movements.Add(t.Context(), h.ana, loss(from, float64(rapid.IntRange(1, 500).Draw(rt, "g")), "g", at))
+				case 3:
+					level := float64(rapid.IntRange(0, 900).Draw(rt, "g"))
+					g := func(v float64) unit.Measure { return unit.Measure{Value: v, Unit: "g"} }
+					_, err = h.Censuses.Add(t.Context(), h.ana, service.Census{
+						Bin: to, Species: fetida, At: service.Moment{Text: at},
+						Typed: service.CensusText{Estimate: g(level), Low: g(level * 0.8), High: g(level*1.2 + 1)},
+					})
+				case 4:
+					if len(made) == 0 {
+						continue
+					}
+					_, err = h.Reverse(t.Context(), h.ana, rapid.SampledFrom(made).Draw(rt, "reversed"), service.Movement{Reason: "a try"})
+				}
+				if err == nil && m.ID != "" {
+					made = append(made, m.ID)
+				}
+				if service.KindOf(err) == service.Internal && err != nil {
+					rt.Fatalf("%v", err)
+				}
+				if err := h.consistent(t.Context()); err != nil {
+					rt.Fatal(err)
+				}
+			}
+		})
+	})
+}
+
+// balanced checks that entries sum to zero per commodity and that no bin or
+// batch is ever short.
+func balanced(entries []journal.Entry) error {
+	type key struct {
+		a journal.Account
+		c journal.Commodity
+	}
+	sums, seen := map[journal.Commodity]unit.Mass{}, map[key]bool{}
+	for _, e := range entries {
+		own := map[journal.Commodity]unit.Mass{}
+		for _, p := range e.Postings {
+			own[p.Commodity] += p.Amount
+			sums[p.Commodity] += p.Amount
+			seen[key{p.Account, p.Commodity}] = true
+		}
+		for c, sum := range own {
+			if sum != 0 {
+				return fmt.Errorf("entry %s is off by %d of %s", e.ID, sum, c)
+			}
+		}
+	}
+	for c, sum := range sums {
+		if sum != 0 {
+			return fmt.Errorf("the club is off by %d of %s", sum, c)
+		}
+	}
+	for k := range seen {
+		if err := journal.Check(k.a, k.c, journal.Lines(entries, k.a, k.c)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// lotsMatch checks that the stored lots are what deriving them again gives.
+func lotsMatch(tx service.Tx, entries []journal.Entry) error {
+	want, _, err := lineage.Derive(entries)
+	if err != nil {
+		return err
+	}
+	stored, err := tx.Lots.List(service.Query{})
+	if err != nil {
+		return err
+	}
+	if len(stored) != len(want) {
+		return fmt.Errorf("%d lots are stored; deriving gives %d", len(stored), len(want))
+	}
+	for _, l := range stored {
+		if !reflect.DeepEqual(l.Lot, want[l.ID]) {
+			return fmt.Errorf("stored lot\n%+v\nis not the derived\n%+v", l.Lot, want[l.ID])
+		}
+	}
+	return nil
+}
