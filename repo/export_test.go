@@ -57,3 +57,6 @@ func (s *Store) Retry(ctx context.Context, try func() error) error { return s.re
 
 // Hold waits for a connection that writes and keeps it.
 func (s *Store) Hold(ctx context.Context) (*sql.Conn, error) { return s.connect(ctx, s.write) }
+
+// Translate is what the rows' errors go through.
+func Translate(err error) error { return translate(err) }

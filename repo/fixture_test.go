@@ -110,7 +110,7 @@ func view(t *testing.T, s *repo.Store, club service.ClubID, fn func(service.Tx))
 	}))
 }
 
-func must(t *testing.T, err error) {
+func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)

@@ -121,7 +121,7 @@ func checkRead(st *gorm.Statement, _ *door) error {
 			return refuse("select %q", s)
 		}
 	}
-	return checkClauses(st, "SELECT", "WHERE", "ORDER BY", "LIMIT", "GROUP BY", "FOR")
+	return checkClauses(st, "SELECT", "FROM", "WHERE", "ORDER BY", "LIMIT", "GROUP BY", "FOR")
 }
 
 func checkDelete(st *gorm.Statement, d *door) error {
@@ -217,6 +217,8 @@ func harmless(v any) bool {
 		return harmless(v.Expression) && !someOrder(v.Columns)
 	case clause.GroupBy:
 		return all(v.Columns) && all(v.Having)
+	case clause.From: // gorm's own, of a chain that ran before
+		return len(v.Tables) == 0 && len(v.Joins) == 0
 	case clause.Limit, clause.Locking, clause.OnConflict, nil:
 		return true
 	case parentheses: // of a chain that ran before

@@ -157,16 +157,17 @@ func (s movements) List(q service.Query) ([]service.Movement, error) {
 	return s.filled(rows)
 }
 
-// narrowed keeps the movements of the kind and the member of q.
+// narrowed keeps the movements of the kind and the member of q. It may start
+// several statements.
 func (s movements) narrowed(q service.Query) *gorm.DB {
-	db := s.db.Session(&gorm.Session{})
+	db := s.db
 	if q.Kind != "" {
 		db = db.Where("kind = ?", q.Kind)
 	}
 	if q.Member != "" {
 		db = db.Where("from_member = ? OR to_member = ?", string(q.Member), string(q.Member))
 	}
-	return db
+	return db.Session(&gorm.Session{})
 }
 
 // page returns a page of all movements.

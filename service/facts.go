@@ -19,11 +19,19 @@ type facts struct {
 	bins      map[BinID]*season.BinFacts
 	order     []BinID
 	movements []Movement // in effective order, without what was reversed
+	counted   map[BinID]count
 	names     Names
 }
 
+// count is what the censuses of one moment found in a bin.
+type count struct {
+	at   time.Time
+	mass map[SpeciesID]unit.Mass
+	cv   float64
+}
+
 func (w *work) factsOf(bin BinID, from, to time.Time) (*facts, error) {
-	f := &facts{bins: map[BinID]*season.BinFacts{}}
+	f := &facts{bins: map[BinID]*season.BinFacts{}, counted: map[BinID]count{}}
 	var err error
 	if f.names, err = w.names(); err != nil {
 		return nil, err
@@ -32,7 +40,7 @@ func (w *work) factsOf(bin BinID, from, to time.Time) (*facts, error) {
 		if bin == "" || id == bin {
 			f.bins[id] = &season.BinFacts{
 				ID: string(id), Site: string(b.Site), Member: string(b.Keeper),
-				Started: b.Started.Time, Retired: b.Retired.Time, Surface: b.Surface,
+				Started: b.Started.Time, Retired: b.Retired.Time,
 			}
 			f.order = append(f.order, id)
 		}
@@ -179,14 +187,10 @@ func (w *work) movementsOf(q Query, censuses []Census) ([]Movement, error) {
 }
 
 // anchor notes what a movement says about the stock of its bins; book holds
-// each bin's book before it, and after it on return. A census of one species
-// stands beside the book of the others.
+// each bin's book before it, and after it on return.
 func (f *facts) anchor(m Movement, c Census, book map[BinID]map[SpeciesID]unit.Mass) {
-	if c.ID != "" && f.bins[c.Bin] != nil {
-		mass := c.Mass + total(book[c.Bin]) - book[c.Bin][c.Species]
-		f.bins[c.Bin].Anchors = append(f.bins[c.Bin].Anchors, rates.Anchor{
-			ID: string(c.ID), At: m.At.Time, Mass: mass, CV: c.CV, Kind: rates.Census,
-		})
+	if b := f.bins[c.Bin]; c.ID != "" && b != nil {
+		f.count(b, c, book[c.Bin])
 	}
 	cv := 0.0
 	for _, l := range m.Lines {
@@ -213,6 +217,28 @@ func (f *facts) anchor(m Movement, c Census, book map[BinID]map[SpeciesID]unit.M
 			move(b, m, delta[bin], cv)
 		}
 	}
+}
+
+// count makes an anchor of a census: what was counted of one species beside the
+// book of the others. Censuses of several species at one moment make one anchor,
+// as sure as the least sure of them.
+func (f *facts) count(b *season.BinFacts, c Census, book map[SpeciesID]unit.Mass) {
+	n := f.counted[c.Bin]
+	last := len(b.Anchors) - 1
+	if n.at.Equal(c.At.Time) && last >= 0 {
+		b.Anchors = b.Anchors[:last]
+	} else {
+		n = count{at: c.At.Time, mass: map[SpeciesID]unit.Mass{}}
+	}
+	n.mass[c.Species], n.cv = c.Mass, max(n.cv, c.CV)
+	f.counted[c.Bin] = n
+	mass := total(n.mass)
+	for s, m := range book {
+		if _, seen := n.mass[s]; !seen {
+			mass += m
+		}
+	}
+	b.Anchors = append(b.Anchors, rates.Anchor{ID: string(c.ID), At: c.At.Time, Mass: mass, CV: n.cv, Kind: rates.Census})
 }
 
 // move notes an arrival or a departure: the first arrival anchors the stock.

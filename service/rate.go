@@ -50,7 +50,7 @@ func (s Reports) Rate(ctx context.Context, a Actor, bin BinID, from, to string) 
 		}
 		in := rates.Input{
 			From: start.Time, To: end.Time, Leftovers: f.Leftovers, Anchors: f.Anchors, Jumps: f.Jumps,
-			Surface: f.Surface, MeanWormMg: f.MeanWormMg,
+			Surface: b.Surface, MeanWormMg: f.MeanWormMg,
 		}
 		for _, x := range f.Feeds {
 			in.Feeds = append(in.Feeds, x.Feed)

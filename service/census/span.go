@@ -42,7 +42,7 @@ func (s span) logSD() float64 {
 }
 
 func (s span) figure(u, basis string) unit.Figure {
-	return unit.Between(s.value, s.low, s.high, Level, u, basis)
+	return unit.Of(s.value, u, basis).Within(s.low, s.high, Level)
 }
 
 // product is the interval of a product of independent quantities: the log

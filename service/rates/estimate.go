@@ -38,8 +38,8 @@ func (e estimate) figure(code, basis string) unit.Figure {
 	case e.value == 0 && s == 0:
 		return unit.Of(0, code, basis)
 	case e.value == 0:
-		return unit.Between(0, 0, z*s, level, code, basis)
+		return unit.Of(0, code, basis).Within(0, z*s, level)
 	}
 	factor := math.Exp(min(widest, z*s/e.value))
-	return unit.Between(e.value, e.value/factor, e.value*factor, level, code, basis)
+	return unit.Of(e.value, code, basis).Within(e.value/factor, e.value*factor, level)
 }

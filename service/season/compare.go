@@ -78,5 +78,5 @@ func change(a, b unit.Figure) unit.Figure {
 	}
 	down := math.Hypot(a.Value-a.Low, b.High-b.Value)
 	up := math.Hypot(a.High-a.Value, b.Value-b.Low)
-	return unit.Between(d, d-down, d+up, a.Level, a.Unit, basis)
+	return unit.Of(d, a.Unit, basis).Within(d-down, d+up, a.Level)
 }

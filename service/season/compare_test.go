@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"lumbricary.example/service/rates"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
 )
@@ -44,9 +45,7 @@ func TestMassesDifferByWholeMilligrams(t *testing.T) {
 	one, other := cellar(), cellar()
 	one.Feeds[2].Wet, other.Feeds[2].Wet = 300*unit.Gram, 100*unit.Gram
 	c := season.Compare(season.Recount(autumn(one)), season.Recount(autumn(other)))
-	if got := changeOf(t, c, "fed-wet").By.Value; got != 0.2 {
-		t.Errorf("%v", got)
-	}
+	equal(t, "change", changeOf(t, c, "fed-wet").By, unit.Of(0.2, "kg", "difference"))
 }
 
 func TestTheChangeOfARateHasAnInterval(t *testing.T) {
@@ -83,10 +82,11 @@ func TestAnyRecordMakesASeasonNotEmpty(t *testing.T) {
 		"harvest":  func(f *season.Facts) { f.Bins[0].Harvests = cellar().Harvests },
 		"check":    func(f *season.Facts) { f.Bins[0].Leftovers = cellar().Leftovers },
 		"census":   func(f *season.Facts) { f.Bins[0].Anchors = cellar().Anchors },
+		"arrival":  func(f *season.Facts) { f.Bins[0].Jumps = []rates.Jump{{At: on("2026-11-01"), Mass: kg}} },
 		"movement": func(f *season.Facts) { f.Movements = hands() },
 		"receipt":  func(f *season.Facts) { f.Receipts = deliveries() },
 	} {
-		f := autumn(empty())
+		f := autumn(empty(), empty())
 		if fill(&f); season.Recount(f).Empty {
 			t.Errorf("a %s", name)
 		}

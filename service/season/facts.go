@@ -29,7 +29,6 @@ type BinFacts struct {
 	Site, Member string // ids; the member who answers for the bin
 	Started      time.Time
 	Retired      time.Time // zero: in use
-	Surface      unit.Area // 0: not told
 	MeanWormMg   float64   // mean mass of a worm in mg; 0: unknown
 	Feeds        []Feed
 	Harvests     []Harvest

@@ -59,6 +59,13 @@ func TestTransfersAreToldApartByTermsWayAndCommodity(t *testing.T) {
 	})
 }
 
+func TestATransferWithoutAnOutsidePartyStaysWithin(t *testing.T) {
+	t.Parallel()
+	f := autumn()
+	f.Movements = []season.Movement{{ID: "m", At: on("2026-09-10"), Kind: "hand-over", Mass: kg, From: "ann", Terms: "gift"}}
+	equal(t, "way", season.Recount(f).Transfers[0].Way, season.Within)
+}
+
 func TestAMembersExchangesSayWhatWasGivenAndGot(t *testing.T) {
 	t.Parallel()
 	f := autumn()

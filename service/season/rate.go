@@ -43,7 +43,7 @@ func rateOf(b BinFacts, f Facts) rateSum {
 	r := rates.Of(rates.Input{
 		From: f.Period.From, To: f.asOf().Add(-instant),
 		Feeds: feeds, Leftovers: b.Leftovers, Anchors: b.Anchors, Jumps: b.Jumps,
-		Surface: b.Surface, MeanWormMg: b.MeanWormMg,
+		MeanWormMg: b.MeanWormMg,
 	})
 	if !r.Rate.Known {
 		return rateSum{reasons: []string{r.Rate.Reason}}
@@ -60,15 +60,13 @@ func rateOf(b BinFacts, f Facts) rateSum {
 	}
 }
 
-// squaredHalfWidth returns the square of v·ln(high/v), which the interval of
-// a value v reaches on the log scale, or of its upper limit when v is 0.
+// squaredHalfWidth returns the square of v·ln(high/v), how far the interval of
+// a value v reaches on the log scale, or of its upper limit when v is 0. Only an
+// exact 0 comes without an interval.
 func squaredHalfWidth(f unit.Figure) float64 {
-	h := 0.0
-	switch {
-	case f.Level > 0 && f.Value > 0:
+	h := f.High
+	if f.Value > 0 {
 		h = f.Value * math.Log(f.High/f.Value)
-	case f.Level > 0:
-		h = f.High
 	}
 	return float64(h * h)
 }
@@ -111,11 +109,11 @@ func (s rateSum) between(p, w float64) unit.Figure {
 	const basis = "ratio-of-sums"
 	level := s.Figure.Level
 	if p == 0 {
-		return unit.Between(0, 0, math.Sqrt(s.processed)/w, level, perKilogramDay, basis)
+		return unit.Of(0, perKilogramDay, basis).Within(0, math.Sqrt(s.processed)/w, level)
 	}
 	relative := math.Sqrt(s.processed/(p*p) + s.wormDays/(w*w))
 	factor := math.Exp(min(widest, relative))
-	return unit.Between(p/w, p/w/factor, p/w*factor, level, perKilogramDay, basis)
+	return unit.Of(p/w, perKilogramDay, basis).Within(p/w/factor, p/w*factor, level)
 }
 
 // widest is the largest half-width on the log scale, ln 1000.

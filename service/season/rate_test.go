@@ -125,3 +125,33 @@ func TestTheRateSaysWhyThereIsNone(t *testing.T) {
 		}
 	}
 }
+
+func TestARateOnlyUsesWhatIsKnownInTheSeason(t *testing.T) {
+	t.Parallel()
+	f := autumn(fedFor("a", 60*kg, kg, 100))
+	f.AsOf = on("2026-11-09")
+	missing(t, "a check still to come", season.Recount(f).Total.Rate.Figure, "no-leftover-record")
+
+	f.AsOf = f.AsOf.Add(time.Microsecond)
+	near(t, "the check just seen", season.Recount(f).Total.Rate.Figure, 1, "kg/kg/d")
+
+	f.AsOf, f.Bins[0].Leftovers[1].At = time.Time{}, f.Period.To
+	missing(t, "a check of the next season", season.Recount(f).Total.Rate.Figure, "no-leftover-record")
+}
+
+func TestARateBeyondWhatAWormCanTakeIsFlagged(t *testing.T) {
+	t.Parallel()
+	b := fedFor("a", 60*kg, kg, 100)
+	b.MeanWormMg = 2500
+	equal(t, "flags", season.Recount(autumn(b)).Total.Rate.Figure.Flags, []string{rates.FlagPerWorm})
+}
+
+func TestTheIntervalOfAGroupEndsAtAThousandfold(t *testing.T) {
+	t.Parallel()
+	vague, small := fedFor("a", 1000*kg, 1000*kg, 50), fedFor("b", kg, kg, 50)
+	vague.Anchors[0].CV, vague.Anchors[1].CV = 100, 100
+	f := season.Recount(autumn(vague, small)).Total.Rate.Figure
+	if got := f.High / f.Value; math.Abs(got-1000) > 1e-6 {
+		t.Errorf("%v-fold: %+v", got, f)
+	}
+}

@@ -241,6 +241,7 @@ func TestACensusIsAskedForAfterHalfAYear(t *testing.T) {
 		{"181 days before the end, while the season runs", "2026-01-01", "2026-06-03", "2026-11-01", false},
 		{"a census still to come", "2026-01-01", "2026-11-20", "2026-11-01", true},
 		{"a bin too young for one", "2026-07-01", "2025-01-01", "", false},
+		{"180 days before now, to the second", "2026-01-01", "2026-05-05", "2026-11-01", false},
 		{"now is after the season", "2026-01-01", "2026-06-04", "2027-05-01", false},
 	} {
 		b := empty()
@@ -254,6 +255,27 @@ func TestACensusIsAskedForAfterHalfAYear(t *testing.T) {
 			t.Errorf("%s: overdue %v", c.why, got)
 		}
 	}
+}
+
+func TestAStockingIsNoCensus(t *testing.T) {
+	t.Parallel()
+	b := empty()
+	b.Started, b.Anchors = on("2026-01-01"), []rates.Anchor{stocked("2026-09-01", kg)}
+	b.Stock = []season.SpeciesStock{{Species: "fetida", End: kg}}
+	equal(t, "missing", season.Recount(autumn(b)).Missing, []season.Missing{{Bin: "b3", Reason: season.NoRecentCensus}})
+}
+
+func TestNothingIsAskedOfABinThatHasNothingToShow(t *testing.T) {
+	t.Parallel()
+	bare := empty()
+	bare.Started = on("2026-01-01")
+	bare.Stock = []season.SpeciesStock{{Species: "fetida", Start: kg}}
+	nothing := scraps("f", "2026-09-02", 0)
+	nothing.Moisture = yields.Moisture{}
+	bare.Feeds = []season.Feed{nothing}
+	gone := shed()
+	gone.Retired = on("2026-08-01")
+	equal(t, "missing", season.Recount(autumn(bare, gone)).Missing, nil)
 }
 
 func TestTheFactsAreNotChanged(t *testing.T) {

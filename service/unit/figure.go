@@ -1,7 +1,7 @@
 package unit
 
 // Figure is a computed number with its unit, or none with the reason why. The
-// zero Figure has no value and no reason; make one with Of, Between or None.
+// zero Figure has no value and no reason; make one with Of or None.
 type Figure struct {
 	Known  bool    // false: Value is meaningless and Reason says why
 	Value  float64 // in Unit
@@ -19,9 +19,10 @@ func Of(value float64, unit, basis string) Figure {
 	return Figure{Known: true, Value: value, Unit: unit, Basis: basis}
 }
 
-// Between returns a figure with an interval of the given coverage.
-func Between(value, low, high, level float64, unit, basis string) Figure {
-	return Figure{Known: true, Value: value, Low: low, High: high, Level: level, Unit: unit, Basis: basis}
+// Within returns f with an interval of the given coverage.
+func (f Figure) Within(low, high, level float64) Figure {
+	f.Low, f.High, f.Level = low, high, level
+	return f
 }
 
 // None returns a figure that could not be had, and says why.

@@ -1,0 +1,229 @@
+package api
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"lumbricary.example/service"
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
+)
+
+// stock tells the worms in the book at both ends.
+func (t *seasonText) stock() {
+	if len(t.r.Stock) == 0 {
+		return
+	}
+	t.heading("Worms in the book")
+	rows := t.r.Stock
+	t.table(
+		text("Species", rows, func(s season.SpeciesStock) string { return t.species(s.Species) }),
+		kilograms("At the start, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.Start }),
+		kilograms("At the end, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.End }),
+		kilograms("Change, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.End - s.Start }),
+	)
+}
+
+// cultures tells where a copy of each culture lives.
+func (t *seasonText) cultures() {
+	names := t.r.Names.Cultures
+	if len(names) == 0 {
+		return
+	}
+	t.heading("Where the cultures live now")
+	ids := make([]service.CultureID, 0, len(names))
+	for id := range names {
+		ids = append(ids, id)
+	}
+	slices.SortFunc(ids, func(a, b service.CultureID) int {
+		return strings.Compare(names[a].Name+"\x00"+string(a), names[b].Name+"\x00"+string(b))
+	})
+	for i, id := range ids {
+		if i > 0 {
+			t.WriteString("\n")
+		}
+		t.culture(names[id])
+	}
+	t.WriteString("\n")
+	t.say("Stock is a copy of a culture when at least 80 %% of it descends from that culture.")
+}
+
+// culture tells the copies of one culture by bin, site and member.
+func (t *seasonText) culture(c service.Culture) {
+	copies := slices.DeleteFunc(slices.Clone(t.r.Copies), func(x service.Copy) bool { return x.Culture != c.ID })
+	title := fmt.Sprintf("%s (%s)", c.Name, t.species(string(c.Species)))
+	if len(copies) == 0 {
+		t.say("%s has no copy left.", title)
+		return
+	}
+	at := func(x service.Copy) service.Bin { return t.r.Names.Bins[x.Bin] }
+	different := func(of func(service.Copy) string) int {
+		seen := map[string]bool{}
+		for _, x := range copies {
+			seen[of(x)] = true
+		}
+		return len(seen)
+	}
+	t.say("%s lives in %s, at %s, with %s:", title,
+		count(different(func(x service.Copy) string { return string(x.Bin) }), "bin", "bins"),
+		count(different(func(x service.Copy) string { return string(at(x).Site) }), "site", "sites"),
+		count(different(func(x service.Copy) string { return string(at(x).Keeper) }), "member", "members"))
+	t.table(
+		text("Bin", copies, func(x service.Copy) string { return at(x).Name }),
+		text("Site", copies, func(x service.Copy) string { return t.r.Names.Sites[at(x).Site] }),
+		text("Member", copies, func(x service.Copy) string { return t.member(string(at(x).Keeper)) }),
+		column{"Share", true, text("", copies, func(x service.Copy) string { return percent(x.Parts, lineage.One) }).cells},
+		kilograms("Worms, kg", copies, func(x service.Copy) unit.Mass { return x.Book }),
+	)
+}
+
+// compared sets the season beside the same one a year before.
+func (t *seasonText) compared() {
+	change := t.r.Report.Before
+	if change == nil {
+		return
+	}
+	before := t.r.Before.Name
+	t.heading("Compared with %s", before)
+	rows := slices.DeleteFunc(slices.Clone(change.Changes), func(c season.Change) bool { return !c.By.Known })
+	if len(rows) > 0 {
+		t.table(
+			text("", rows, func(c season.Change) string { return inWords(changeWords, c.Name) }),
+			changes("Now", rows, func(c season.Change) unit.Figure { return c.Now }),
+			changes("Then", rows, func(c season.Change) unit.Figure { return c.Before }),
+			changes("Change", rows, func(c season.Change) unit.Figure { return c.By }),
+		)
+	}
+	g := grouping{}
+	for _, c := range change.Changes {
+		if !c.By.Known {
+			g.add(c.By.Reason, strings.ToLower(strings.TrimSuffix(inWords(changeWords, c.Name), ", kg")))
+		}
+	}
+	if len(rows) == 0 && len(g.order) == 1 {
+		t.say("Nothing can be compared: %s.", inWords(reasonWords, g.order[0]))
+		return
+	}
+	g.each(func(reason string, names []string) {
+		t.say("No comparison of %s: %s.", listed(names), inWords(reasonWords, reason))
+	})
+}
+
+// changes is a column of figures of different kinds, each with the decimals of
+// its kind.
+func changes(head string, rows []season.Change, figure func(season.Change) unit.Figure) column {
+	c := column{head: head, number: true}
+	for _, row := range rows {
+		f := figure(row)
+		switch decimals := min(3, max(0, decimalsFor(max(row.Now.Value, row.Before.Value), 3))); {
+		case !f.Known:
+			c.cells = append(c.cells, "-")
+		case f.Unit == "{bins}":
+			c.cells = append(c.cells, fixed(f.Value, 0))
+		default:
+			c.cells = append(c.cells, fixed(f.Value, min(2, decimals)))
+		}
+	}
+	return c
+}
+
+// termWords says on what terms something changed hands.
+var termWords = map[string]string{"sale": "Sold", "swap": "Swapped", "gift": "Given away", "loan": "Lent"}
+
+// wayWords says over which border.
+var wayWords = map[season.Way]string{
+	season.Within: "between members", season.In: "from outside the club", season.Out: "to outside the club",
+}
+
+// transfers tells what changed hands, and for how much.
+func (t *seasonText) transfers() {
+	t.heading("Sold, swapped, given away")
+	if len(t.r.Transfers) == 0 {
+		t.say("Nothing is on record.")
+		return
+	}
+	priced := false
+	for _, x := range t.r.Transfers {
+		line := fmt.Sprintf("%s %s: %s of %s", inWords(termWords, x.Terms), wayWords[x.Way], weight(x.Mass), t.goods(x.Commodity))
+		if len(x.Money) > 0 {
+			line += ", for " + sums(x.Money)
+		}
+		priced = priced || x.Terms == string(service.Sale)
+		t.item("%s.", line)
+	}
+	for _, x := range t.r.Exchanges {
+		if x.Member != "" && len(x.Earned) > 0 {
+			t.item("%s sold %s of %s for %s.", t.member(x.Member), weight(x.Gave), t.goods(x.Commodity), sums(x.Earned))
+		}
+	}
+	if priced && !t.r.Prices {
+		t.say("What was paid is shown to stewards.")
+	}
+}
+
+// goods names what was moved, for a sentence.
+func (t *seasonText) goods(commodity string) string {
+	if commodity == season.Castings {
+		return "castings (dry matter)"
+	}
+	return t.species(commodity)
+}
+
+func sums(all []season.Money) string {
+	var out []string
+	for _, m := range all {
+		out = append(out, money(m.Minor, m.Currency))
+	}
+	return listed(out)
+}
+
+// losses tells what died or went missing.
+func (t *seasonText) losses() {
+	t.heading("Losses")
+	rows := t.r.Losses
+	if len(rows) == 0 {
+		t.say("No loss is on record.")
+		return
+	}
+	t.table(
+		text("Member", rows, func(l season.Loss) string { return t.member(l.Member) }),
+		text("What", rows, func(l season.Loss) string { return t.species(l.Commodity) }),
+		kilograms("Dead, kg", rows, func(l season.Loss) unit.Mass { return l.SeenDead }),
+		kilograms("Lost otherwise, kg", rows, func(l season.Loss) unit.Mass { return l.Lost }),
+	)
+}
+
+// emissions tells what was saved, and on what assumption.
+func (t *seasonText) emissions() {
+	fed := t.r.Total.Fed.FeedWet
+	if fed <= 0 {
+		return
+	}
+	f := season.Avoided(fed)
+	t.heading("Emissions")
+	t.say("About %s kg of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. %s.",
+		digits(f.Value, 2), weight(fed), f.Basis)
+}
+
+// missing tells which records would give more figures.
+func (t *seasonText) missing() {
+	t.heading("What is missing")
+	g := grouping{}
+	for _, m := range t.r.Missing {
+		g.add(m.Reason, t.bin(m.Bin))
+	}
+	if len(g.order) == 0 {
+		t.say("No record is missing.")
+	}
+	g.each(func(reason string, names []string) { t.item("%s: %s.", inWords(missingWords, reason), listed(names)) })
+}
+
+// cautions are the same every season.
+func (t *seasonText) cautions() {
+	t.heading("Cautions")
+	t.say("Worms that aren't native must not be set free or moved against local law; " +
+		"worms, castings and bedding may need a permit to cross a border; " +
+		"wear gloves, wash hands, and keep the dust of dry castings down.")
+}

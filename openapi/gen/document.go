@@ -1,0 +1,192 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+
+	"lumbricary.example/openapi"
+)
+
+// document is the contract in the making.
+type document struct {
+	*source
+	goTypes map[string]string // of each schema
+}
+
+func (d *document) schemas() object { return in(d.root, "components", "schemas") }
+
+// tag is a group of operations.
+type tag struct{ name, description string }
+
+// tags are the groups, in the order of the documentation.
+func tags() []tag {
+	return []tag{
+		{"accounts", "People who can sign in, and how they do."},
+		{"clubs", "A club and its settings. Everything else of a club lies under its path."},
+		{"members", "Who belongs to a club, and in which role."},
+		{"invitations", "How people become members."},
+		{"sites", "Where bins stand."},
+		{"bins", "Containers, bags and beds of worms."},
+		{"materials", "Feed, bedding and amendments."},
+		{"cultures", "Strains that a club keeps apart."},
+		{"origins", "Where worms came from."},
+		{"feedings", "What was fed, when and how."},
+		{"checks", "What a keeper saw: temperature, moisture, leftovers, trouble."},
+		{"censuses", "Counts and estimates of the worms in a bin."},
+		{"harvests", "Castings taken out, and what was put back."},
+		{"batches", "Castings as they are stored and given away."},
+		{"movements", "Worms and castings that came, went, died or were given: the stock book's entries."},
+		{"lots", "Worms of one descent, and the lineage behind them."},
+		{"transfers", "Worms that pass from one member to another."},
+		{"reports", "Figures of a bin, a member, a season."},
+		{"transport", "The club's book as files, in and out."},
+		{"reference", "Published figures of species and feedstocks, with their sources."},
+		{"service", "The service itself: its health, its keys, the meaning of its problems."},
+	}
+}
+
+const about = "The stock book of vermicomposting clubs: bins and what is fed to them, checks, harvests, worms and where they came from.\n\n" +
+	"Names are snake_case and a number's name ends in its unit. Times are RFC 3339 in UTC. Ids are UUIDs that the caller may choose. " +
+	"Every 4xx and 5xx is a problem document (RFC 9457) whose type answers with its explanation. " +
+	"What isn't there and what isn't yours to see answer with the same 404. " +
+	"Unknown members and parameters are refused, not passed over; answers may gain members."
+
+// finishDocument adds what the whole document says. Errors: a tag without a
+// description.
+func (d *document) finishDocument() error {
+	used := map[string]bool{}
+	for _, op := range d.operations() {
+		names, _ := op.body["tags"].([]any)
+		for _, n := range names {
+			used[text(n)] = true
+		}
+	}
+	var listed []any
+	for _, t := range tags() {
+		if used[t.name] {
+			listed = append(listed, object{"name": t.name, "description": t.description})
+		}
+		delete(used, t.name)
+	}
+	for _, name := range slices.Sorted(maps.Keys(used)) {
+		return fmt.Errorf("the tag %s has no description in openapi/gen/document.go", name)
+	}
+	components := in(d.root, "components")
+	components["securitySchemes"] = object{"accessToken": object{
+		"type": "http", "scheme": "bearer", "bearerFormat": "JWT", "description": "An access token (RFC 9068), as signing in gives it.",
+	}}
+	components["parameters"], components["headers"], components["responses"] = parameters(), headers(), responses()
+	delete(d.root, "externalDocs")
+	maps.Copy(d.root, object{
+		"openapi": "3.1.0", "tags": listed, "security": []any{object{"accessToken": []any{}}},
+		"servers": []any{object{"url": "/", "description": "where this document is served"}},
+		"info": object{
+			"title": "Lumbricary", "version": openapi.Version, "description": about, "summary": "The stock book of vermicomposting clubs.",
+			"license": object{"name": "Apache-2.0", "identifier": "Apache-2.0"},
+		},
+	})
+	return nil
+}
+
+// parameters are those that many operations have.
+func parameters() object {
+	header := func(name, description, example string) object {
+		return object{"name": name, "in": "header", "description": description, "schema": object{"type": "string"}, "example": example}
+	}
+	return object{
+		"Club": object{
+			"name": "club", "in": "path", "required": true, "description": "Handle or id of the club.",
+			"schema": object{"type": "string"}, "example": "harbour",
+		},
+		"Limit": object{
+			"name": "limit", "in": "query", "description": "How many items the page may have.",
+			"schema": object{"type": "integer", "format": "int32", "minimum": 1, "maximum": 100, "default": 50},
+		},
+		"Cursor": object{
+			"name": "cursor", "in": "query", "description": "next_cursor of the page before; bound to the list and its filters.",
+			"schema": object{"type": "string"},
+		},
+		"IdempotencyKey": header("Idempotency-Key", "Makes the call happen once: the same key and body get the first answer again. A quoted string of up to 255 characters, or a bare token; kept for 7 days.", `"5f0c7f9e-8a4e-4d3c-9a51-2f6a1c0b7d11"`),
+		"IfMatch":        header("If-Match", "ETag of what the caller read; the call is refused when it has changed since.", `"3-0f1e2d3c4b5a6978"`),
+		"IfNoneMatch":    header("If-None-Match", "ETags of answers that the caller has; answers 304 when one still holds.", `"3-0f1e2d3c4b5a6978"`),
+	}
+}
+
+// headerNotes are the headers of answers, and what they say.
+func headerNotes() map[string]string {
+	return map[string]string{
+		"Cache-Control":        "Who may keep the answer.",
+		"Content-Disposition":  "Name of the file.",
+		"ETag":                 "Strong, with the row's version, for what is stored; weak for what is derived.",
+		"Idempotency-Replayed": "true when this is the first answer again.",
+		"Link":                 "The next page, as rel=next (RFC 8288).",
+		"Location":             "Address of what was made.",
+		"Retry-After":          "Seconds to wait.",
+		"WWW-Authenticate":     "How to sign in (RFC 6750).",
+		"X-Request-Id":         "Id of the request, as in the log.",
+	}
+}
+
+func headers() object {
+	all := object{}
+	for name, description := range headerNotes() {
+		all[name] = object{"description": description, "schema": object{"type": "string"}}
+	}
+	in(all, "Retry-After")["schema"] = object{"type": "integer", "format": "int32", "minimum": 0}
+	in(all, "X-Request-Id")["schema"] = object{"type": "string", "format": "uuid"}
+	in(all, "Idempotency-Replayed")["schema"] = object{"type": "string", "enum": []any{"true"}}
+	return all
+}
+
+// headersNamed refers to the headers of those names.
+func headersNamed(names ...string) object {
+	some := object{}
+	for _, name := range names {
+		some[name] = object{"$ref": "#/components/headers/" + name}
+	}
+	return some
+}
+
+// responses are those that many operations have.
+func responses() object {
+	all := object{"NotModified": object{
+		"description": "The caller has this answer already.", "headers": headersNamed("Cache-Control", "ETag", "X-Request-Id"),
+	}}
+	for code, f := range failures() {
+		all[f.name] = problemResponse(code, f)
+	}
+	return all
+}
+
+// encode writes the document: sorted names, two spaces, a line feed at the end.
+// Errors: those of package json.
+func (d *document) encode() ([]byte, error) {
+	d.dropUnused()
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	err := e.Encode(d.root)
+	return b.Bytes(), err
+}
+
+// dropUnused leaves out components that nothing refers to; dropping one may
+// free another.
+func (d *document) dropUnused() {
+	for range 3 {
+		used := map[string]bool{}
+		walk(d.root, func(o object) { used[text(o["$ref"])] = true })
+		components := in(d.root, "components")
+		for _, kind := range []string{"schemas", "parameters", "responses", "headers"} {
+			for name := range in(components, kind) {
+				if !used["#/components/"+kind+"/"+name] {
+					delete(in(components, kind), name)
+				}
+			}
+		}
+	}
+}
+

@@ -1,0 +1,194 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io"
+	"io/fs"
+	"log"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"github.com/swaggo/swag/v2"
+)
+
+// object is a JSON object.
+type object = map[string]any
+
+// source is what package api says.
+type source struct {
+	root    object // as swag wrote it
+	routes  []route
+	structs map[string]wireType
+}
+
+// route is a line of the route table.
+type route struct {
+	method, path string // get, /v1/clubs/{club}
+	flags        map[string]bool
+}
+
+// wireType is a struct of package api.
+type wireType struct {
+	doc      string
+	fields   map[string]field
+	embedded []string
+}
+
+// field is what a struct field's Go type and tags say of a member.
+type field struct {
+	pointer, omitted, clock bool // *T; omitempty or omitzero; time.Time
+	required                bool
+	units                   string
+}
+
+// read reads the package in the folder. Errors: those of swag, of the Go parser,
+// and a route table that can't be found.
+func read(folder string) (*source, error) {
+	root, err := annotations(folder)
+	if err != nil {
+		return nil, err
+	}
+	s := &source{root: root, structs: map[string]wireType{}}
+	shipped := func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }
+	packages, err := parser.ParseDir(token.NewFileSet(), folder, shipped, parser.ParseComments)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range packages {
+		for _, file := range p.Files {
+			ast.Inspect(file, s.note)
+		}
+	}
+	if len(s.routes) == 0 {
+		return nil, fmt.Errorf("no route table in %s", folder)
+	}
+	return s, nil
+}
+
+// annotations is the document as swag writes it. Errors: those of swag.
+func annotations(folder string) (object, error) {
+	p := swag.New(swag.GenerateOpenAPI3Doc(true), swag.SetDebugger(log.New(io.Discard, "", 0)))
+	if err := p.ParseAPIMultiSearchDir([]string{folder}, "doc.go", 1); err != nil {
+		return nil, fmt.Errorf("swag: %w", err)
+	}
+	text, err := json.Marshal(p.GetOpenAPI())
+	if err != nil {
+		return nil, err
+	}
+	var root object
+	return root, json.Unmarshal(text, &root)
+}
+
+// note keeps the routes and structs among the nodes of a file.
+func (s *source) note(n ast.Node) bool {
+	switch n := n.(type) {
+	case *ast.GenDecl:
+		for _, spec := range n.Specs {
+			if t, ok := spec.(*ast.TypeSpec); ok {
+				s.noteType(t, n.Doc)
+			}
+		}
+	case *ast.CompositeLit:
+		if rt, ok := routeOf(n); ok {
+			s.routes = append(s.routes, rt)
+		}
+	}
+	return true
+}
+
+// routeOf reads {get, "/path", handler, flags}.
+func routeOf(lit *ast.CompositeLit) (route, bool) {
+	if len(lit.Elts) != 4 {
+		return route{}, false
+	}
+	method, isIdent := lit.Elts[0].(*ast.Ident)
+	path, isLiteral := lit.Elts[1].(*ast.BasicLit)
+	if !isIdent || !isLiteral || !strings.HasPrefix(path.Value, `"/`) {
+		return route{}, false
+	}
+	rt := route{method: method.Name, flags: map[string]bool{}}
+	rt.path, _ = strconv.Unquote(path.Value) // the parser has read it
+	ast.Inspect(lit.Elts[3], func(n ast.Node) bool {
+		if id, ok := n.(*ast.Ident); ok {
+			rt.flags[id.Name] = true
+		}
+		return true
+	})
+	return rt, true
+}
+
+func (s *source) noteType(t *ast.TypeSpec, doc *ast.CommentGroup) {
+	body, ok := t.Type.(*ast.StructType)
+	if !ok {
+		return
+	}
+	if t.Doc != nil {
+		doc = t.Doc
+	}
+	w := wireType{doc: doc.Text(), fields: map[string]field{}}
+	for _, f := range body.Fields.List {
+		if len(f.Names) == 0 {
+			w.embedded = append(w.embedded, typeName(f.Type))
+			continue
+		}
+		if name, known := fieldOf(f); name != "" {
+			w.fields[name] = known
+		}
+	}
+	s.structs[t.Name.Name] = w
+}
+
+// fieldOf reads a struct field; the name is empty when it has no json tag.
+func fieldOf(f *ast.Field) (string, field) {
+	if f.Tag == nil {
+		return "", field{}
+	}
+	text, _ := strconv.Unquote(f.Tag.Value) // the parser has read it
+	tag := reflect.StructTag(text)
+	name, options, _ := strings.Cut(tag.Get("json"), ",")
+	_, pointer := f.Type.(*ast.StarExpr)
+	return name, field{
+		pointer:  pointer,
+		omitted:  strings.Contains(options, "omitempty") || strings.Contains(options, "omitzero"),
+		clock:    typeName(f.Type) == "time.Time",
+		required: strings.Contains(tag.Get("validate"), "required"),
+		units:    tag.Get("units"),
+	}
+}
+
+// typeName is the name under pointers, slices and type arguments.
+func typeName(e ast.Expr) string {
+	switch e := e.(type) {
+	case *ast.StarExpr:
+		return typeName(e.X)
+	case *ast.ArrayType:
+		return typeName(e.Elt)
+	case *ast.IndexExpr:
+		return typeName(e.X)
+	case *ast.SelectorExpr:
+		return typeName(e.X) + "." + e.Sel.Name
+	case *ast.Ident:
+		return e.Name
+	default:
+		return ""
+	}
+}
+
+// field finds a member of a Go type, also in what the type embeds.
+func (s *source) field(goType, member string) field {
+	w := s.structs[goType]
+	if f, ok := w.fields[member]; ok {
+		return f
+	}
+	for _, e := range w.embedded {
+		if f := s.field(e, member); f != (field{}) {
+			return f
+		}
+	}
+	return field{}
+}
