@@ -23,6 +23,7 @@ var mayImport = map[string][]string{
 	".":                      {"*"},
 	"api":                    {module + "service", module + "service/", module + "auth", module + "openapi", "github.com/gin-gonic/gin"},
 	"api/apitest":            {"*"},
+	"api/bookfile":           {module + "service", module + "service/"},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
 	"migrations":             {},
 	"openapi":                {"github.com/swaggo/files/v2"},
@@ -40,6 +41,7 @@ var mayImport = map[string][]string{
 	"service/season":         {module + "service/unit", module + "service/yields", module + "service/rates", "gonum.org/"},
 	"service/unit":           {},
 	"service/yields":         {module + "service/unit"},
+	"testdata/demo":          {module + "service", module + "api/bookfile"},
 	"testdata/demo/generate": {},
 }
 

@@ -26,8 +26,9 @@ type noun[T any, K ~string, N, W any] struct {
 	filters []string // the parameters of its list; see query
 }
 
-// add decodes a new one, records it, and answers 201. Errors: those of decode
-// and of the use-case.
+// add decodes a new one, records it, and answers 201. A call that comes again
+// with the same id and the same members is answered as the first was. Errors:
+// those of decode and of the use-case.
 func (n noun[T, K, N, W]) add(r *request) (answer, error) {
 	given, err := decode[N](r)
 	if err != nil {
@@ -35,8 +36,13 @@ func (n noun[T, K, N, W]) add(r *request) (answer, error) {
 	}
 	v, err := n.shelf.Add(r.ctx, r.actor(), n.in(given))
 	if err != nil {
-		return answer{}, err
+		return n.again(r, err)
 	}
+	return n.added(r, v)
+}
+
+// added is the answer that shows a new record. Errors: r.err.
+func (n noun[T, K, N, W]) added(r *request, v T) (answer, error) {
 	h, body := n.head(v), n.out(v)
 	return answer{status: http.StatusCreated, location: r.path() + "/" + h.id, version: h.version, body: body}, r.err
 }

@@ -6,6 +6,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -76,8 +77,8 @@ func (r *request) read() error {
 		return nil
 	}
 	media, _, err := mime.ParseMediaType(r.gin.GetHeader("Content-Type"))
-	if err != nil || media != r.route.media() {
-		return service.ErrUnsupported.With("send %s", r.route.media())
+	if err != nil || !slices.Contains(r.route.media(), media) {
+		return service.ErrUnsupported.With("send %s", strings.Join(r.route.media(), ", "))
 	}
 	limit := int64(bodyLimit)
 	if r.route.has(big) {

@@ -9,7 +9,7 @@ const (
 	public  flags = 1 << iota // needs no access token
 	secret                    // its answer holds a secret: not cached, and kept without it
 	big                       // its body may have 16 MiB
-	csv                       // its body is text/csv
+	csv                       // its body is tables: CSV, a form or archive of CSV files, or JSON
 	bare                      // a POST without a body
 	unkeyed                   // takes no Idempotency-Key: its caller is no member yet
 )
@@ -66,17 +66,52 @@ func (s *Server) routes() []route {
 		{post, "/v1/clubs/{club}/origins", s.addOrigin, 0},
 		{get, "/v1/clubs/{club}/origins", s.listOrigins, 0},
 		{get, "/v1/clubs/{club}/origins/{origin}", s.getOrigin, 0},
+
+		{post, "/v1/clubs/{club}/batches", s.addBatch, 0},
+		{get, "/v1/clubs/{club}/batches", s.listBatches, 0},
+		{get, "/v1/clubs/{club}/batches/{batch}", s.getBatch, 0},
+		{post, "/v1/clubs/{club}/feedings", s.addFeeding, 0},
+		{get, "/v1/clubs/{club}/feedings", s.listFeedings, 0},
+		{get, "/v1/clubs/{club}/feedings/{feeding}", s.getFeeding, 0},
+		{post, "/v1/clubs/{club}/checks", s.addCheck, 0},
+		{get, "/v1/clubs/{club}/checks", s.listChecks, 0},
+		{get, "/v1/clubs/{club}/checks/{check}", s.getCheck, 0},
+		{post, "/v1/clubs/{club}/censuses", s.addCensus, 0},
+		{get, "/v1/clubs/{club}/censuses", s.listCensuses, 0},
+		{get, "/v1/clubs/{club}/censuses/{census}", s.getCensus, 0},
+		{post, "/v1/clubs/{club}/harvests", s.addHarvest, 0},
+		{get, "/v1/clubs/{club}/harvests", s.listHarvests, 0},
+		{get, "/v1/clubs/{club}/harvests/{harvest}", s.getHarvest, 0},
+		{post, "/v1/clubs/{club}/movements", s.addMovement, 0},
+		{get, "/v1/clubs/{club}/movements", s.listMovements, 0},
+		{get, "/v1/clubs/{club}/movements/{movement}", s.getMovement, 0},
+		{post, "/v1/clubs/{club}/movements/{movement}/reversal", s.reverseMovement, 0},
+
+		{get, "/v1/clubs/{club}/bins/{bin}/stock", s.getBinStock, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, 0},
+		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, 0},
+		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, 0},
+		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, 0},
+
+		{post, "/v1/clubs/{club}/imports", s.importRecords, big | csv},
+		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, 0},
+		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, 0},
+		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, 0},
 	}
 }
 
 func (rt route) has(f flags) bool { return rt.flags&f != 0 }
 
-// media is the type of the route's body.
-func (rt route) media() string {
+// media lists the types that the route's body may have.
+func (rt route) media() []string {
 	if rt.has(csv) {
-		return "text/csv"
+		return []string{"multipart/form-data", "application/zip", "text/csv", "application/json"}
 	}
-	return "application/json"
+	return []string{"application/json"}
 }
 
 // caching is the Cache-Control header of the route's answers.

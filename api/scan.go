@@ -24,7 +24,7 @@ const (
 // node is a JSON value.
 type node struct {
 	kind  nodeKind
-	text  string   // of a string or number
+	text  string   // of a string, number or boolean
 	names []string // of an object's members, one for each item
 	items []*node
 }
@@ -35,6 +35,14 @@ func (n *node) member(name string) *node {
 		return n.items[i]
 	}
 	return nil
+}
+
+// item returns the array's item at i, or nil.
+func (n *node) item(i int) *node {
+	if i >= len(n.items) {
+		return nil
+	}
+	return n.items[i]
 }
 
 // scan reads text that is known to be JSON as nodes, and notes what packages
@@ -64,7 +72,7 @@ func (s *scan) node(pointer string) *node {
 	case json.Number:
 		return &node{kind: numberNode, text: v.String()}
 	case bool:
-		return &node{kind: boolNode}
+		return &node{kind: boolNode, text: strconv.FormatBool(v)}
 	default:
 		return &node{kind: nullNode}
 	}

@@ -190,17 +190,9 @@ func checkClauses(st *gorm.Statement, names ...string) error {
 }
 
 // harmless reports whether v and everything in it speaks of the statement's own
-// table alone. What isn't known to be harmless isn't.
+// table alone. An expression that isn't known to be harmless isn't.
 func harmless(v any) bool {
 	switch v := v.(type) {
-	case clause.Where:
-		return all(v.Exprs)
-	case clause.AndConditions:
-		return all(v.Exprs)
-	case clause.OrConditions:
-		return all(v.Exprs)
-	case clause.NotConditions:
-		return all(v.Exprs)
 	case clause.Expr:
 		return harmlessText(v.SQL) && all(v.Vars)
 	case clause.NamedExpr:
@@ -211,24 +203,43 @@ func harmless(v any) bool {
 		return harmless(v.Column) && all(v.Values)
 	case clause.Column:
 		return harmlessText(v.Name)
-	case clause.Select:
-		return all(v.Columns) && harmless(v.Expression)
-	case clause.OrderBy:
-		return harmless(v.Expression) && !someOrder(v.Columns)
-	case clause.GroupBy:
-		return all(v.Columns) && all(v.Having)
-	case clause.From: // gorm's own, of a chain that ran before
-		return len(v.Tables) == 0 && len(v.Joins) == 0
-	case clause.Limit, clause.Locking, clause.OnConflict, nil:
-		return true
-	case parentheses: // of a chain that ran before
-		return all(v.Exprs)
-	case *gorm.DB, clause.Expression, clause.Interface, gorm.Valuer:
-		return false
+	case clause.OrderByColumn:
+		return harmless(v.Column)
 	case []any:
 		return all(v)
+	case *gorm.DB, gorm.Valuer:
+		return false
+	case clause.Expression:
+		return harmlessGroup(v)
 	}
-	return true
+	return true // a plain value
+}
+
+// harmlessGroup is harmless for what holds other expressions.
+func harmlessGroup(e clause.Expression) bool {
+	switch e := e.(type) {
+	case clause.Where:
+		return all(e.Exprs)
+	case parentheses: // of a chain that ran before
+		return all(e.Exprs)
+	case clause.AndConditions:
+		return all(e.Exprs)
+	case clause.OrConditions:
+		return all(e.Exprs)
+	case clause.NotConditions:
+		return all(e.Exprs)
+	case clause.Select:
+		return all(e.Columns) && harmless(e.Expression)
+	case clause.OrderBy:
+		return all(e.Columns) && harmless(e.Expression)
+	case clause.GroupBy:
+		return all(e.Columns) && all(e.Having)
+	case clause.From: // of a chain that ran before
+		return len(e.Tables) == 0 && len(e.Joins) == 0
+	case clause.Limit, clause.Locking, clause.OnConflict:
+		return true
+	}
+	return false
 }
 
 func all[T any](parts []T) bool {
@@ -238,16 +249,6 @@ func all[T any](parts []T) bool {
 		}
 	}
 	return true
-}
-
-// someOrder reports whether a column of an order isn't harmless.
-func someOrder(columns []clause.OrderByColumn) bool {
-	for _, c := range columns {
-		if !harmless(c.Column) {
-			return true
-		}
-	}
-	return false
 }
 
 // reaching finds the words and signs by which a text could reach another table

@@ -214,6 +214,25 @@ func TestMovementsAreFoundByBinSpeciesBatchKindAndMember(t *testing.T) {
 	})
 }
 
+func TestAFilterThatANounHasNotIsRefusedNotIgnored(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		clubs(t, s)
+		view(t, s, harbour, func(tx service.Tx) {
+			_, movements := tx.Movements.List(service.Query{Bin: bin(0), Batch: "spring"})
+			_, lots := tx.Lots.List(service.Query{Kind: "starter"})
+			_, events := tx.Events.List(service.Query{Species: fetida})
+			_, feedings := tx.Feedings.List(service.Query{Batch: "spring"})
+			_, sites := tx.Sites.List(service.Query{From: noon})
+			for noun, err := range map[string]error{"movements": movements, "lots": lots, "events": events, "feedings": feedings, "sites": sites} {
+				if err == nil {
+					t.Errorf("%s answered another question", noun)
+				}
+			}
+		})
+	})
+}
+
 func TestABinAndAKindAreFoundBehindManyOthers(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {

@@ -126,8 +126,8 @@ func (s *Store) openSQLite(ctx context.Context, address string, opts Options) (g
 		return nil, service.ErrNotReady.Because(err)
 	}
 	var err error
-	const pragmas = "?_pragma=busy_timeout(1000)&_pragma=foreign_keys(1)&_pragma=synchronous(FULL)"
-	file := "file:" + (&url.URL{Path: path}).EscapedPath() + pragmas
+	file := fmt.Sprintf("file:%s?_pragma=busy_timeout(%d)&_pragma=foreign_keys(1)&_pragma=synchronous(FULL)",
+		(&url.URL{Path: path}).EscapedPath(), s.patience.Milliseconds()/(retries+1))
 	if s.write, err = sql.Open("sqlite", file+"&_pragma=journal_mode(WAL)&_txlock=immediate"); err != nil {
 		return nil, err
 	}

@@ -113,7 +113,7 @@ func TestAUserWithoutRightsStartsAPreparedDatabaseAndNoOther(t *testing.T) {
 	conn, err := pgx.Connect(t.Context(), prepared)
 	must(t, err)
 	defer func() { must(t, conn.Close(t.Context())) }()
-	for _, q := range []string{"CREATE ROLE plain LOGIN", "CREATE ROLE stranger LOGIN", "GRANT lumbricary_app TO plain"} {
+	for _, q := range []string{"DROP ROLE IF EXISTS plain, stranger", "CREATE ROLE plain LOGIN", "CREATE ROLE stranger LOGIN", "GRANT lumbricary_app TO plain"} {
 		_, err := conn.Exec(t.Context(), q)
 		must(t, err)
 	}

@@ -250,6 +250,74 @@ func TestTwoUpdatesThatLockEachOtherBothSucceed(t *testing.T) {
 	}
 }
 
+func TestOneTransactionAtATimeHoldsAClubsLock(t *testing.T) {
+	t.Parallel()
+	repotest.EachURL(t, func(t *testing.T, url string) {
+		s, err := repo.Open(t.Context(), url, repo.Options{Patience: 50 * time.Millisecond})
+		must(t, err)
+		t.Cleanup(func() { must(t, s.Close()) })
+		twoClubs(t, s)
+		lock := func(tx service.Tx) error { return tx.Movements.Lock() }
+		other := func(c service.ClubID) error {
+			done := make(chan error)
+			go func() { done <- s.Update(t.Context(), c, lock) }()
+			return <-done
+		}
+		must(t, s.Update(t.Context(), north, func(tx service.Tx) error {
+			if err := lock(tx); err != nil {
+				return err
+			}
+			if err := other(north); !errors.Is(err, service.ErrBusy) {
+				t.Errorf("a second lock: %v", err)
+			}
+			if err := other(south); s.IsPostgres() && err != nil {
+				t.Errorf("another club's lock: %v", err)
+			}
+			return nil
+		}))
+		must(t, other(north))
+		if err := s.View(t.Context(), north, lock); !errors.Is(err, repo.ErrGuard) {
+			t.Errorf("a lock in View: %v", err)
+		}
+	})
+}
+
+func TestNumbersRiseAcrossClubs(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		twoClubs(t, s)
+		last := int64(0)
+		for i, c := range []service.ClubID{north, south, south, north} {
+			must(t, s.Update(t.Context(), c, func(tx service.Tx) error {
+				n, err := tx.Movements.NextSeq()
+				if n <= last {
+					t.Errorf("number %d is %d after %d", i, n, last)
+				}
+				last = n
+				return err
+			}))
+		}
+	})
+}
+
+func TestACallerWhoGivesUpIsToldSo(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		twoClubs(t, s)
+		ctx, cancel := context.WithCancel(t.Context())
+		err := s.Update(ctx, north, func(tx service.Tx) error {
+			cancel()
+			return addSite(9, "attic")(tx)
+		})
+		if err == nil || errors.Is(err, service.ErrNotReady) || sites(t, s, north) != 1 {
+			t.Errorf("given up inside: %v", err)
+		}
+		if err := s.View(ctx, north, func(service.Tx) error { return nil }); !errors.Is(err, context.Canceled) {
+			t.Errorf("given up before: %v", err)
+		}
+	})
+}
+
 func TestReadyAsksForTheProgramsSchema(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {

@@ -165,9 +165,13 @@ func (c *Census) fromFigure(faults *Faults) (census.Result, error) {
 	return r, err
 }
 
-// fromSamples estimates from the counted samples. Strata need no areas of their
-// own: the bin's surface is divided evenly between those that were sampled, and
-// a sample without a stratum stands for the whole surface.
+// StrataTakenAsEqual warns that nobody measured the strata: each counts as an
+// equal part of the bin's surface.
+const StrataTakenAsEqual = "strata_taken_as_equal"
+
+// fromSamples estimates from the counted samples. The bin's surface is divided
+// evenly between the strata that were sampled, with a warning; samples without a
+// stratum stand for the whole surface.
 func (w *work) fromSamples(c *Census, bin Bin) (census.Result, error) {
 	if bin.Surface == 0 {
 		return census.Result{}, errors.New("the bin's surface isn't known; add surface_m2 to the bin, or give an estimate")
@@ -191,7 +195,11 @@ func (w *work) fromSamples(c *Census, bin Bin) (census.Result, error) {
 	for _, name := range strata {
 		frame.Strata = append(frame.Strata, census.Stratum{Name: name, Size: float64(bin.Surface) / float64(len(strata))})
 	}
-	return census.Estimate(frame, samples, census.MeanMass{MG: mean.Mg, CV: mean.CV, Basis: mean.Basis})
+	r, err := census.Estimate(frame, samples, census.MeanMass{MG: mean.Mg, CV: mean.CV, Basis: mean.Basis})
+	if len(strata) > 1 {
+		r.Warnings = append(r.Warnings, StrataTakenAsEqual)
+	}
+	return r, err
 }
 
 func whole(n *unit.Count) *int {

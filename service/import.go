@@ -211,6 +211,9 @@ func (im *importing) note(at spot, f FieldError) {
 	if strings.HasSuffix(f.Code, "-not-found") {
 		f.Detail += ", nor in this import; use its name or its id"
 	}
+	if n := len(im.faults); n > 0 && im.faults[n-1].Pointer == f.Pointer {
+		return // one fault a cell is enough
+	}
 	im.faults = append(im.faults, located{f, im.table, line})
 }
 

@@ -1,7 +1,9 @@
 package service
 
 import (
+	"cmp"
 	"errors"
+	"slices"
 )
 
 // never is for nouns whose rows are always new.
@@ -68,8 +70,17 @@ func (im *importing) addOrigins(b Book) error {
 }
 
 // addBins records bins with the day they retired, which each record of theirs
-// is checked against; that nothing is left in them is checked at the end.
+// is checked against; that nothing is left in them is checked at the end. One
+// whose start isn't told starts with its first record.
 func (im *importing) addBins(b Book) error {
+	first := im.firstSeen(b)
+	b.Bins = slices.Clone(b.Bins)
+	for i, r := range b.Bins {
+		if m, ok := first[cmp.Or(r.Value.Name, string(r.Value.ID))]; ok && r.Value.Started.Text == "" {
+			b.Bins[i].Value.Started.Text = m.Text
+			im.warn(r.spot(), "started", "start-assumed", "not told; taken from the bin's first record, "+m.Text)
+		}
+	}
 	return addNouns(im, noun[Bin]{
 		name: "bins", known: im.bins, taken: ErrBinNameTaken, there: never[Bin], add: im.addBin,
 		key: func(b Bin) (string, string) { return string(b.ID), b.Name },
@@ -81,6 +92,45 @@ func (im *importing) addBins(b Book) error {
 			}
 		},
 	}, b.Bins)
+}
+
+// firstSeen returns the moment of the first record of each bin, by what the
+// records call it.
+func (im *importing) firstSeen(b Book) map[string]Moment {
+	first := map[string]Moment{}
+	names := map[string]string{}
+	for _, r := range b.Bins {
+		names[string(r.Value.ID)] = r.Value.Name
+	}
+	see := func(at Moment, bins ...BinID) {
+		m, err := ParseMoment(at.Text, im.zone, im.now)
+		m.Text = at.Text
+		for _, bin := range bins {
+			name := cmp.Or(names[string(bin)], string(bin))
+			if old, ok := first[name]; err == nil && at.Text != "" && (!ok || m.Time.Before(old.Time)) {
+				first[name] = m
+			}
+		}
+	}
+	for _, r := range b.Movements {
+		see(r.Value.At, r.Value.ToBin)
+		for _, l := range r.Value.Lines {
+			see(r.Value.At, l.FromBin)
+		}
+	}
+	for _, r := range b.Harvests {
+		see(r.Value.At, r.Value.Bin, r.Value.WormsTo)
+	}
+	for _, r := range b.Censuses {
+		see(r.Value.At, r.Value.Bin)
+	}
+	for _, r := range b.Feedings {
+		see(r.Value.At, r.Value.Bin)
+	}
+	for _, r := range b.Checks {
+		see(r.Value.At, r.Value.Bin)
+	}
+	return first
 }
 
 func (im *importing) addBatches(b Book) error {

@@ -139,7 +139,19 @@ func (w *work) explain(err error, e journal.Entry) error {
 	if s.Entry != e.ID {
 		when = "at a later entry, " + s.At.In(w.zone).Format(time.RFC3339)
 	}
-	return ErrMoreThanBook.With("the book of %s %s holds %.3f g %s less than that takes", s.Account.Kind, s.Account.Ref, s.Missing.Grams(), when)
+	return ErrMoreThanBook.With("that takes %.3f g more than the book of %s has %s", s.Missing.Grams(), w.nameOf(s.Account), when)
+}
+
+// nameOf says what the club calls the bin or batch of an account.
+func (w *work) nameOf(a journal.Account) string {
+	name := a.Ref
+	if b, err := w.Bins.Get(BinID(a.Ref)); err == nil && a.Kind == journal.BinAccount {
+		name = b.Name
+	}
+	if b, err := w.Batches.Get(BatchID(a.Ref)); err == nil && a.Kind == journal.BatchAccount {
+		name = b.LotNumber
+	}
+	return string(a.Kind) + " " + name
 }
 
 // states reads what stands in the places that e touches, before e.

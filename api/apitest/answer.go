@@ -99,11 +99,15 @@ func (a *Answer) Text(pointer string) string {
 	return text
 }
 
-// Value is the member at an RFC 6901 pointer; the test fails if there is none.
+// Value is the member at an RFC 6901 pointer, or all at ""; the test fails if
+// there is none.
 func (a *Answer) Value(pointer string) any {
 	a.t.Helper()
 	var v any
 	a.Into(&v)
+	if pointer == "" {
+		return v
+	}
 	for part := range strings.SplitSeq(strings.TrimPrefix(pointer, "/"), "/") {
 		next, err := member(v, part)
 		if err != nil {

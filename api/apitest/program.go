@@ -23,6 +23,7 @@ import (
 
 	"lumbricary.example/api"
 	"lumbricary.example/auth"
+	"lumbricary.example/openapi/openapitest"
 	"lumbricary.example/repo/repotest"
 	"lumbricary.example/service"
 	"lumbricary.example/service/reference"
@@ -76,7 +77,7 @@ func ids(version string) func() string {
 // serve answers one request. The interface is made at the first one, so that a
 // test may change the Server before.
 func (p *Program) serve(w http.ResponseWriter, r *http.Request) {
-	p.open.Do(func() { p.handler = p.Server.Handler() })
+	p.open.Do(func() { p.handler = openapitest.Handler(p.t, p.Server.Handler()) })
 	p.handler.ServeHTTP(w, r)
 }
 

@@ -155,12 +155,19 @@ func appendRecord(to []byte, cells []string) []byte {
 		if i > 0 {
 			to = append(to, ',')
 		}
-		if strings.ContainsAny(c, ",\"\r\n") || len(cells) == 1 && c == "" || strings.HasPrefix(c, " ") || strings.HasSuffix(c, " ") {
+		if mustQuote(c) || len(cells) == 1 && c == "" {
 			c = `"` + strings.ReplaceAll(c, `"`, `""`) + `"`
 		}
 		to = append(to, c...)
 	}
 	return append(to, "\r\n"...)
+}
+
+// mustQuote reports whether a cell would be read as something else: for its
+// commas, quotes and breaks, for spaces that some readers trim, and for a byte
+// order mark that would seem to be the file's.
+func mustQuote(cell string) bool {
+	return strings.ContainsAny(cell, ",\"\r\n") || strings.TrimSpace(cell) != cell || strings.HasPrefix(cell, string(byteOrderMark))
 }
 
 // startsFormula reports whether a text, behind any apostrophes, starts with what a

@@ -40,6 +40,9 @@ func ReadJSON(data []byte) (service.Book, error) {
 	if err := json.Unmarshal(data, &tables); err != nil {
 		return service.Book{}, service.ErrMalformed.With("the document should be a JSON object with an array of rows for each of %s: %v", strings.Join(Nouns(), ", "), err)
 	}
+	if name, twice := repeated(data); twice {
+		return service.Book{}, service.ErrMalformed.With("an object has the member %q twice", name)
+	}
 	var book service.Book
 	rows := 0
 	for _, s := range sheets() {
@@ -54,6 +57,37 @@ func ReadJSON(data []byte) (service.Book, error) {
 		return service.Book{}, service.ErrMalformed.With("the document has no table %q; it has %s", other, strings.Join(Nouns(), ", "))
 	}
 	return book, nil
+}
+
+// repeated finds a member that an object of sound JSON has twice.
+func repeated(data []byte) (name string, twice bool) {
+	d := json.NewDecoder(bytes.NewReader(data))
+	var open []map[string]bool // names of the objects around; nil for arrays
+	isName := false
+	for {
+		token, err := d.Token()
+		if err != nil {
+			return "", false // the end
+		}
+		inObject := len(open) > 0 && open[len(open)-1] != nil
+		switch text, isText := token.(string); {
+		case token == json.Delim('{'):
+			open, isName = append(open, map[string]bool{}), true
+			continue
+		case token == json.Delim('['):
+			open = append(open, nil)
+			continue
+		case token == json.Delim('}'), token == json.Delim(']'):
+			open = open[:len(open)-1]
+		case inObject && isName && isText:
+			if open[len(open)-1][text] {
+				return text, true
+			}
+			open[len(open)-1][text], isName = true, false
+			continue
+		}
+		isName = true
+	}
 }
 
 func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"lumbricary.example/service"
@@ -48,8 +49,15 @@ func (r *reading) partFault(part int, column, code, detail string) {
 	r.at(r.parts[part], column, code, detail)
 }
 
+// at notes what is wrong in a cell, unless something is already.
 func (r *reading) at(line int, column, code, detail string) {
-	r.faults.Add(fmt.Sprintf("/%s/%d/%s", r.file, line, escapedPointer(column)), code, "%s", detail)
+	pointer := fmt.Sprintf("/%s/%d", r.file, line)
+	if column != "" {
+		pointer += "/" + escapedPointer(column)
+	}
+	if !slices.ContainsFunc(r.faults, func(f service.FieldError) bool { return f.Pointer == pointer }) {
+		r.faults.Add(pointer, code, "%s", detail)
+	}
 }
 
 // escapedPointer escapes a segment of a JSON pointer (RFC 6901).

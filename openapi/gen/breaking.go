@@ -61,7 +61,9 @@ func breaking(before, after *document) []string {
 	return c.found
 }
 
-func (c *comparison) say(format string, a ...any) { c.found = append(c.found, fmt.Sprintf(format, a...)) }
+func (c *comparison) say(format string, a ...any) {
+	c.found = append(c.found, fmt.Sprintf(format, a...))
+}
 
 func (c *comparison) parameters(name string, before, after object) {
 	old := parametersOf(c.before, before)
@@ -121,6 +123,9 @@ func (c *comparison) answers(name string, before, after object) {
 		}
 	}
 }
+
+// deepest is how far schemas that contain themselves are compared.
+const deepest = 12
 
 // place is where two schemas are compared.
 type place struct {

@@ -42,13 +42,13 @@ func tags() []tag {
 		{"lots", "Worms of one descent, and the lineage behind them."},
 		{"transfers", "Worms that pass from one member to another."},
 		{"reports", "Figures of a bin, a member, a season."},
-		{"transport", "The club's book as files, in and out."},
+		{"records", "The club's book as files, in and out."},
 		{"reference", "Published figures of species and feedstocks, with their sources."},
 		{"service", "The service itself: its health, its keys, the meaning of its problems."},
 	}
 }
 
-const about = "The stock book of vermicomposting clubs: bins and what is fed to them, checks, harvests, worms and where they came from.\n\n" +
+const about = "Bins and what is fed to them, checks, harvests, worms and where they came from.\n\n" +
 	"Names are snake_case and a number's name ends in its unit. Times are RFC 3339 in UTC. Ids are UUIDs that the caller may choose. " +
 	"Every 4xx and 5xx is a problem document (RFC 9457) whose type answers with its explanation. " +
 	"What isn't there and what isn't yours to see answer with the same 404. " +
@@ -189,4 +189,3 @@ func (d *document) dropUnused() {
 		}
 	}
 }
-

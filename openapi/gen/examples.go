@@ -7,31 +7,32 @@ import (
 	"strings"
 )
 
-// deepest is how far examples follow schemas that contain themselves.
-const deepest = 8
+// csvExample is a table of the club's book.
+const csvExample = "id,name,address,owner,note\r\n,Cellar,,,under the stairs\r\n"
 
 // addExamples builds an example of every body from the examples of its members.
 func (d *document) addExamples() {
 	for _, op := range d.operations() {
-		d.exemplify(in(op.body, "requestBody", "content"), true)
+		d.exemplify(in(op.body, "requestBody", "content"))
 		responses := in(op.body, "responses")
 		for status := range responses {
 			if code, err := strconv.Atoi(status); err == nil && code < http.StatusBadRequest {
-				d.exemplify(in(responses, status, "content"), false)
+				d.exemplify(in(responses, status, "content"))
 			}
 		}
 	}
 }
 
-// exemplify gives each media type of a body an example.
-func (d *document) exemplify(content object, asked bool) {
+// exemplify gives each media type of a body an example; files have none.
+func (d *document) exemplify(content object) {
 	for media := range content {
 		body := content[media].(object)
-		if body["example"] != nil || body["examples"] != nil {
-			continue
-		}
-		if v, ok := (sample{document: d, asked: asked}).of(in(body, "schema")); ok {
-			body["example"] = v
+		switch {
+		case body["example"] != nil || media == "multipart/form-data":
+		case media == "text/csv":
+			body["example"] = csvExample
+		case in(body, "schema")["format"] != "binary":
+			body["example"] = sample{document: d}.given(in(body, "schema"))
 		}
 	}
 }
@@ -39,8 +40,7 @@ func (d *document) exemplify(content object, asked bool) {
 // sample makes values of schemas.
 type sample struct {
 	*document
-	asked bool // for a request, where what has no example is left out
-	depth int
+	path []string // of references, none of which is followed into itself
 }
 
 // of returns a value of the schema; false when nothing says what it could be.
@@ -48,10 +48,12 @@ func (s sample) of(schema object) (any, bool) {
 	if v, ok := schema["examples"].([]any); ok {
 		return v[0], true
 	}
-	schema = s.resolve(schema)
-	s.depth++
-	if s.depth > deepest {
-		return nil, false
+	if ref := text(schema["$ref"]); ref != "" {
+		if slices.Contains(s.path, ref) {
+			return nil, false
+		}
+		s.path = append(slices.Clone(s.path), ref)
+		schema = s.resolve(schema)
 	}
 	if v, ok := schema["examples"].([]any); ok {
 		return v[0], true
@@ -69,15 +71,14 @@ func (s sample) of(schema object) (any, bool) {
 func (s sample) typed(schema object) (any, bool) {
 	switch kindOf(schema) {
 	case "object":
-		return s.object(schema), true
+		v := s.object(schema)
+		return v, len(v) > 0
 	case "array":
 		item, ok := s.of(in(schema, "items"))
 		if !ok {
-			return []any{}, true
+			return nil, false
 		}
 		return []any{item}, true
-	case "boolean":
-		return true, true
 	case "string":
 		v, ok := map[string]string{
 			"date-time": "2026-05-01T09:30:00Z", "date": "2026-05-01", "uuid": "01970000-0000-7000-8000-000000000001",
@@ -96,8 +97,8 @@ func kindOf(schema object) string {
 	return text(schema["type"])
 }
 
-// object makes an object: in answers with every member that can be had, null
-// where null is allowed; in requests with those that say what they could be.
+// object makes an object of the members that must be there, and of those that
+// say what they could be.
 func (s sample) object(schema object) object {
 	out := object{}
 	required, _ := schema["required"].([]any)
@@ -109,7 +110,7 @@ func (s sample) object(schema object) object {
 			continue
 		}
 		if !ok {
-			v = s.filler(member)
+			v = s.given(member)
 		}
 		out[name] = v
 	}
@@ -121,17 +122,26 @@ func (s sample) object(schema object) object {
 	return out
 }
 
-// filler is the value of a required member without an example.
-func (s sample) filler(member object) any {
-	kinds, _ := member["type"].([]any)
-	if slices.Contains(kinds, any("null")) {
+// given is a value of the schema, come what may.
+func (s sample) given(schema object) any {
+	if v, ok := s.of(schema); ok {
+		return v
+	}
+	if s.takesNull(schema) {
 		return nil
 	}
-	switch kindOf(s.resolve(member)) {
+	schema = s.resolve(schema)
+	switch kindOf(schema) {
+	case "object":
+		return object{}
+	case "array":
+		return []any{}
+	case "boolean":
+		return true
 	case "integer", "number":
-		return max(1, asNumber(member["minimum"]))
+		return max(1, asNumber(schema["minimum"]))
 	default:
-		return strings.Repeat("x", int(max(1, asNumber(member["minLength"]))))
+		return strings.Repeat("x", int(max(1, asNumber(schema["minLength"]))))
 	}
 }
 

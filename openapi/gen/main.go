@@ -76,7 +76,7 @@ func generate(folder string) ([]byte, error) {
 		return nil, err
 	}
 	d := &document{source: src}
-	for _, step := range []func() error{d.rename, d.finishSchemas, d.finishOperations, d.finishDocument} {
+	for _, step := range []func() error{d.rename, d.finishSchemas, d.finishDocument, d.finishOperations} {
 		if err := step(); err != nil {
 			return nil, err
 		}

@@ -11,8 +11,8 @@ import (
 
 const schemaPrefix = "#/components/schemas/"
 
-// rename gives schemas the names that callers see: Bin for api.binResponse,
-// BinPage for api.Page-api_Bin. Errors: two schemas want one name.
+// rename gives schemas the names that callers see: Bin for api.Bin, BinPage for
+// api.Page-api_Bin, BookfileBin for bookfile.Bin. Errors: two schemas want one name.
 func (d *document) rename() error {
 	d.goTypes = map[string]string{}
 	names, renamed := map[string]string{}, object{}
@@ -24,7 +24,7 @@ func (d *document) rename() error {
 		}
 		names[schemaPrefix+name] = schemaPrefix + clean
 		renamed[clean] = old[name]
-		d.goTypes[clean] = unqualified(strings.Split(name, "-")[0])
+		d.goTypes[clean] = strings.Split(name, "-")[0]
 	}
 	d.root["components"].(object)["schemas"] = renamed
 	walk(d.root, func(o object) {
@@ -35,30 +35,35 @@ func (d *document) rename() error {
 	return nil
 }
 
-// cleanName is the name of a schema for callers.
+// cleanName is the name of a schema for callers: type arguments stand before
+// the generic type's name.
 func cleanName(name string) string {
 	parts := strings.Split(name, "-")
-	generic := exported(parts[0])
-	if len(parts) == 1 {
-		return generic
+	var clean strings.Builder
+	for _, argument := range parts[1:] {
+		clean.WriteString(exported(strings.Replace(argument, "_", ".", 1)))
 	}
-	var arguments strings.Builder
-	for _, p := range parts[1:] {
-		if _, bare, ok := strings.Cut(p, "_"); ok {
-			p = bare
-		}
-		arguments.WriteString(exported(p))
-	}
-	return arguments.String() + generic
+	return clean.String() + exported(parts[0])
 }
 
+// exported is a type's name with a capital, after that of its package where
+// this isn't api.
 func exported(name string) string {
-	name = strings.TrimSuffix(unqualified(name), "Response")
+	pkg, bare, found := strings.Cut(name, ".")
+	switch {
+	case !found:
+		return capital(name)
+	case pkg == "api":
+		return capital(bare)
+	default:
+		return capital(pkg) + capital(bare)
+	}
+}
+
+func capital(name string) string {
 	first, size := utf8.DecodeRuneInString(name)
 	return string(unicode.ToUpper(first)) + name[size:]
 }
-
-func unqualified(name string) string { return name[strings.LastIndex(name, ".")+1:] }
 
 // walk calls f on every object under v, outermost first.
 func walk(v any, f func(object)) {

@@ -83,6 +83,9 @@ func (r route) keyed() bool {
 	return r.method == "post" && r.inClub() && !r.flags["unkeyed"]
 }
 
+// guarded tells whether the route needs If-Match.
+func (r route) guarded() bool { return r.inClub() && (r.method == "patch" || r.method == "delete") }
+
 // reads tells whether the route reads a body.
 func (r route) reads() bool { return r.method != "get" && r.method != "delete" && !r.flags["bare"] }
 
@@ -138,6 +141,9 @@ func (d *document) impliedParameters(op operation) []string {
 	if op.keyed() {
 		names = append(names, "IdempotencyKey")
 	}
+	if op.guarded() {
+		names = append(names, "IfMatch")
+	}
 	if op.method == "get" && !op.flags["secret"] {
 		names = append(names, "IfNoneMatch")
 	}
@@ -150,7 +156,7 @@ func (d *document) pages(op operation) bool {
 		return false
 	}
 	schema := in(op.body, "responses", "200", "content", "application/json", "schema")
-	return d.goTypes[strings.TrimPrefix(text(schema["$ref"]), schemaPrefix)] == "Page"
+	return d.goTypes[strings.TrimPrefix(text(schema["$ref"]), schemaPrefix)] == "api.Page"
 }
 
 func pathNames(path string) []string {
@@ -172,8 +178,7 @@ func pathParameter(name string, declared object) object {
 	return p
 }
 
-// finishBody gives the request body the media type that the route reads, and
-// drops what swag says twice.
+// finishBody says that a body must be there, and drops what swag says twice.
 func finishBody(op operation) {
 	body := in(op.body, "requestBody")
 	if body == nil || !op.reads() {
@@ -181,16 +186,14 @@ func finishBody(op operation) {
 		return
 	}
 	body["required"] = true
-	content := in(body, "content")
-	for _, media := range sortedKeys(content) {
-		schema := in(content, media, "schema")
+	for _, media := range in(body, "content") {
+		schema := in(media.(object), "schema")
 		for _, twice := range []string{"title", "summary", "description"} {
 			delete(schema, twice)
 		}
-		if op.flags["csv"] && media != "text/csv" {
-			content["text/csv"] = content[media]
-			delete(content, media)
-		}
+	}
+	if form := in(body, "content", "multipart/form-data", "schema"); form != nil && form["properties"] == nil {
+		form["additionalProperties"] = object{"type": "string", "format": "binary"}
 	}
 }
 

@@ -16,19 +16,19 @@ type failure struct {
 // failures are the problems, by status.
 func failures() map[int]failure {
 	return map[int]failure{
-	400: {"Malformed", "The request can't be read: its syntax, an unknown member or parameter, a cursor.", "malformed", "the request can't be read; see errors"},
-	401: {"Unauthenticated", "Nobody is signed in, or no longer.", "sign-in", "sign in: send Authorization: Bearer with an access token"},
-	403: {"Forbidden", "The caller may see the thing but not do this to it.", "forbidden", "your role in this club doesn't allow that"},
-	404: {"NotFound", "There is no such thing, or it isn't the caller's to see: the two look alike.", "not-found", "there is nothing at this address"},
-	409: {"Conflict", "Another write got there first, or a name or id is taken.", "id-taken", "another record has that id"},
-	412: {"Stale", "The record has changed since the caller read it.", "stale", "the record has changed since you read it"},
-	413: {"TooLarge", "The body is larger than the service takes.", "too-large", "the body may have 1048576 bytes"},
-	415: {"Unsupported", "The body has a media type that the service doesn't read here.", "unsupported-media-type", "send application/json"},
-	422: {"Invalid", "The request was read and refused; errors points at the members at fault.", "invalid", "the request was read but can't be recorded; see errors"},
-	428: {"Precondition", "The call needs a header that says what the caller saw.", "precondition", "send If-Match with the ETag of what you read"},
-	429: {"Limited", "Too many calls; come back later.", "limited", "too many calls; try again later"},
-	500: {"Internal", "A fault of the service, logged under the request id.", "internal", ""},
-	503: {"Unavailable", "The service can't answer now; come back later.", "busy", "too many writes at once; try again"},
+		400: {"Malformed", "The request can't be read: its syntax, an unknown member or parameter, a cursor.", "malformed", "the request can't be read; see errors"},
+		401: {"Unauthenticated", "Nobody is signed in, or no longer.", "sign-in", "sign in: send Authorization: Bearer with an access token"},
+		403: {"Forbidden", "The caller may see the thing but not do this to it.", "forbidden", "your role in this club doesn't allow that"},
+		404: {"NotFound", "There is no such thing, or it isn't the caller's to see: the two look alike.", "not-found", "there is nothing at this address"},
+		409: {"Conflict", "Another write got there first, or a name or id is taken.", "id-taken", "another record has that id"},
+		412: {"Stale", "The record has changed since the caller read it.", "stale", "the record has changed since you read it"},
+		413: {"TooLarge", "The body is larger than the service takes.", "too-large", "the body may have 1048576 bytes"},
+		415: {"Unsupported", "The body has a media type that the service doesn't read here.", "unsupported-media-type", "send application/json"},
+		422: {"Invalid", "The request was read and refused; errors points at the members at fault.", "invalid", "the request was read but can't be recorded; see errors"},
+		428: {"Precondition", "The call needs a header that says what the caller saw.", "precondition", "send If-Match with the ETag of what you read"},
+		429: {"Limited", "Too many calls; come back later.", "limited", "too many calls; try again later"},
+		500: {"Internal", "A fault of the service, logged under the request id.", "internal", ""},
+		503: {"Unavailable", "The service can't answer now; come back later.", "busy", "too many writes at once; try again"},
 	}
 }
 
@@ -47,6 +47,9 @@ func (d *document) faultsOf(op operation) []int {
 	}
 	if op.reads() {
 		codes = append(codes, 400, 413, 415, 422)
+	}
+	if op.guarded() {
+		codes = append(codes, 412, 428)
 	}
 	if d.queried(op) {
 		codes = append(codes, 400)
@@ -72,7 +75,7 @@ func (d *document) finishResponses(op operation) {
 			responses[status] = problem(code, text(in(responses, status)["description"]))
 			continue
 		}
-		d.finishSuccess(op, code, in(responses, status))
+		d.finishSuccess(op, in(responses, status))
 	}
 	if op.method == "get" && !op.flags["secret"] && responses["200"] != nil {
 		responses["304"] = object{"$ref": "#/components/responses/NotModified"}
@@ -87,12 +90,23 @@ func (d *document) finishResponses(op operation) {
 // problem refers to the shared response, unless the handler says more of it.
 func problem(code int, description string) object {
 	f, known := failures()[code]
-	if known && (description == "" || description == http.StatusText(code)) {
+	if known && (description == "" || statusName(description)) {
 		return object{"$ref": "#/components/responses/" + f.name}
 	}
 	r := problemResponse(code, f)
 	r["description"] = description
 	return r
+}
+
+// statusName tells whether a description is only the name of a status, as swag
+// writes it for want of one: that of the first status on the handler's line.
+func statusName(description string) bool {
+	for code := range failures() {
+		if http.StatusText(code) == description {
+			return true
+		}
+	}
+	return false
 }
 
 // problemResponse is a problem with the headers of its status.
@@ -127,13 +141,10 @@ func (f failure) example(code int) object {
 }
 
 // finishSuccess adds the headers that an answer of the route has.
-func (d *document) finishSuccess(op operation, code int, response object) {
+func (d *document) finishSuccess(op operation, response object) {
 	names := []string{"X-Request-Id", "Cache-Control"}
 	if !op.flags["secret"] {
 		names = append(names, "ETag")
-	}
-	if code == http.StatusCreated {
-		names = append(names, "Location")
 	}
 	if op.keyed() {
 		names = append(names, "Idempotency-Replayed")

@@ -88,7 +88,7 @@ func (d *document) describe(name string, schema object) {
 	if doc == "" {
 		return
 	}
-	schema["description"] = strings.Replace(doc, goType+" ", name+" ", 1)
+	schema["description"] = strings.Replace(doc, goType[strings.Index(goType, ".")+1:]+" ", name+" ", 1)
 }
 
 // tidy writes one schema as OpenAPI 3.1 has it: null as a type, examples as a
@@ -99,7 +99,10 @@ func tidy(o object) {
 		delete(o, "uniqueItems")
 	}
 	kind := text(o["type"])
-	if kind == "" && o["$ref"] == nil {
+	switch {
+	case kind == "file":
+		o["type"], o["format"] = "string", "binary"
+	case kind == "" && o["$ref"] == nil:
 		return
 	}
 	if example, ok := o["example"]; ok {

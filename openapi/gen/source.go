@@ -9,6 +9,7 @@ import (
 	"io"
 	"io/fs"
 	"log"
+	"path/filepath"
 	"reflect"
 	"strconv"
 	"strings"
@@ -23,7 +24,7 @@ type object = map[string]any
 type source struct {
 	root    object // as swag wrote it
 	routes  []route
-	structs map[string]wireType
+	structs map[string]wireType // by package and name
 }
 
 // route is a line of the route table.
@@ -32,7 +33,7 @@ type route struct {
 	flags        map[string]bool
 }
 
-// wireType is a struct of package api.
+// wireType is a struct that may be on the wire.
 type wireType struct {
 	doc      string
 	fields   map[string]field
@@ -54,20 +55,32 @@ func read(folder string) (*source, error) {
 		return nil, err
 	}
 	s := &source{root: root, structs: map[string]wireType{}}
-	shipped := func(f fs.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }
-	packages, err := parser.ParseDir(token.NewFileSet(), folder, shipped, parser.ParseComments)
+	err = filepath.WalkDir(folder, func(path string, f fs.DirEntry, err error) error {
+		if err != nil || f.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		return s.readFile(path)
+	})
 	if err != nil {
 		return nil, err
-	}
-	for _, p := range packages {
-		for _, file := range p.Files {
-			ast.Inspect(file, s.note)
-		}
 	}
 	if len(s.routes) == 0 {
 		return nil, fmt.Errorf("no route table in %s", folder)
 	}
 	return s, nil
+}
+
+// readFile notes the routes and structs of a file. Errors: those of the Go parser.
+func (s *source) readFile(path string) error {
+	file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
+	if err != nil {
+		return err
+	}
+	ast.Inspect(file, func(n ast.Node) bool {
+		s.note(file.Name.Name, n)
+		return true
+	})
+	return nil
 }
 
 // annotations is the document as swag writes it. Errors: those of swag.
@@ -84,13 +97,13 @@ func annotations(folder string) (object, error) {
 	return root, json.Unmarshal(text, &root)
 }
 
-// note keeps the routes and structs among the nodes of a file.
-func (s *source) note(n ast.Node) bool {
+// note keeps the routes and structs among the nodes of a package.
+func (s *source) note(pkg string, n ast.Node) {
 	switch n := n.(type) {
 	case *ast.GenDecl:
 		for _, spec := range n.Specs {
 			if t, ok := spec.(*ast.TypeSpec); ok {
-				s.noteType(t, n.Doc)
+				s.noteType(pkg, t, n.Doc)
 			}
 		}
 	case *ast.CompositeLit:
@@ -98,7 +111,6 @@ func (s *source) note(n ast.Node) bool {
 			s.routes = append(s.routes, rt)
 		}
 	}
-	return true
 }
 
 // routeOf reads {get, "/path", handler, flags}.
@@ -122,7 +134,7 @@ func routeOf(lit *ast.CompositeLit) (route, bool) {
 	return rt, true
 }
 
-func (s *source) noteType(t *ast.TypeSpec, doc *ast.CommentGroup) {
+func (s *source) noteType(pkg string, t *ast.TypeSpec, doc *ast.CommentGroup) {
 	body, ok := t.Type.(*ast.StructType)
 	if !ok {
 		return
@@ -133,14 +145,14 @@ func (s *source) noteType(t *ast.TypeSpec, doc *ast.CommentGroup) {
 	w := wireType{doc: doc.Text(), fields: map[string]field{}}
 	for _, f := range body.Fields.List {
 		if len(f.Names) == 0 {
-			w.embedded = append(w.embedded, typeName(f.Type))
+			w.embedded = append(w.embedded, pkg+"."+typeName(f.Type))
 			continue
 		}
 		if name, known := fieldOf(f); name != "" {
 			w.fields[name] = known
 		}
 	}
-	s.structs[t.Name.Name] = w
+	s.structs[pkg+"."+t.Name.Name] = w
 }
 
 // fieldOf reads a struct field; the name is empty when it has no json tag.

@@ -1,0 +1,101 @@
+package bookfile
+
+import (
+	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
+)
+
+func readMember(_ *reading, m Member, _ []Member) service.Member {
+	return service.Member{ID: service.MemberID(m.ID), Name: m.Name, Role: service.Role(m.Role)}
+}
+
+func writeMember(r service.Row[service.Member]) []Member {
+	return []Member{{ID: string(r.Value.ID), Name: r.Value.Name, Role: string(r.Value.Role)}}
+}
+
+func readSite(_ *reading, s Site, _ []Site) service.Site {
+	return service.Site{ID: service.SiteID(s.ID), Name: s.Name, Address: s.Address, Owner: service.MemberID(s.Owner), Note: s.Note}
+}
+
+func writeSite(r service.Row[service.Site]) []Site {
+	s := r.Value
+	return []Site{{ID: string(s.ID), Name: s.Name, Address: s.Address, Owner: string(s.Owner), Note: s.Note}}
+}
+
+func readMaterial(_ *reading, m Material, _ []Material) service.Material {
+	return service.Material{
+		ID: service.MaterialID(m.ID), Name: m.Name, Kind: service.MaterialKind(m.Kind), Feedstock: m.Feedstock,
+		Moisture: as[unit.Percent](m.MoisturePct), NitrogenPct: m.NitrogenPct, CarbonRatio: m.CarbonRatio,
+		DensityGPerL: m.DensityGPerL, AnimalOrigin: told(m.AnimalOrigin), Slow: told(m.Slow), Note: m.Note,
+	}
+}
+
+func writeMaterial(r service.Row[service.Material]) []Material {
+	m := r.Value
+	return []Material{{
+		ID: string(m.ID), Name: m.Name, Kind: string(m.Kind), Feedstock: m.Feedstock,
+		MoisturePct: as[float64](m.Moisture), NitrogenPct: m.NitrogenPct, CarbonRatio: m.CarbonRatio,
+		DensityGPerL: m.DensityGPerL, AnimalOrigin: &m.AnimalOrigin, Slow: &m.Slow, Note: m.Note,
+	}}
+}
+
+func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
+	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note}
+}
+
+func writeCulture(r service.Row[service.Culture]) []Culture {
+	c := r.Value
+	return []Culture{{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note}}
+}
+
+func readOrigin(_ *reading, o Origin, _ []Origin) service.Origin {
+	return service.Origin{
+		ID: service.OriginID(o.ID), Name: o.Name, Kind: service.OriginKind(o.Kind),
+		Species: service.SpeciesID(o.Species), Culture: service.CultureID(o.Culture), Note: o.Note,
+	}
+}
+
+func writeOrigin(r service.Row[service.Origin]) []Origin {
+	o := r.Value
+	return []Origin{{
+		ID: string(o.ID), Name: o.Name, Kind: string(o.Kind), Species: string(o.Species), Culture: string(o.Culture), Note: o.Note,
+	}}
+}
+
+func readBin(_ *reading, b Bin, _ []Bin) service.Bin {
+	out := service.Bin{
+		ID: service.BinID(b.ID), Name: b.Name, Kind: service.BinKind(b.Kind), Site: service.SiteID(b.Site),
+		Keeper: service.MemberID(b.Keeper), Surface: told(as[unit.Area](b.SurfaceM2)), DepthCM: told(b.DepthCM),
+		Started: service.Moment{Text: b.Started}, Retired: service.Moment{Text: b.Retired}, RetiredWhy: b.RetiredWhy, Note: b.Note,
+	}
+	for _, m := range b.StandIns {
+		out.StandIns = append(out.StandIns, service.MemberID(m))
+	}
+	return out
+}
+
+func writeBin(r service.Row[service.Bin]) []Bin {
+	b := r.Value
+	out := Bin{
+		ID: string(b.ID), Name: b.Name, Kind: string(b.Kind), Site: string(b.Site), Keeper: string(b.Keeper),
+		SurfaceM2: ifAny(float64(b.Surface)), DepthCM: ifAny(b.DepthCM),
+		Started: b.Started.Text, Retired: b.Retired.Text, RetiredWhy: b.RetiredWhy, Note: b.Note,
+	}
+	for _, m := range b.StandIns {
+		out.StandIns = append(out.StandIns, string(m))
+	}
+	return []Bin{out}
+}
+
+func readBatch(_ *reading, b Batch, _ []Batch) service.Batch {
+	return service.Batch{
+		ID: service.BatchID(b.ID), LotNumber: b.LotNumber, Product: service.Product(b.Product), MeshMM: told(b.MeshMM), Note: b.Note,
+	}
+}
+
+func writeBatch(r service.Row[service.Batch]) []Batch {
+	b := r.Value
+	return []Batch{{
+		ID: string(b.ID), LotNumber: b.LotNumber, Product: string(b.Product), MeshMM: ifAny(b.MeshMM), Note: b.Note,
+	}}
+}

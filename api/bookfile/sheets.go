@@ -1,0 +1,107 @@
+package bookfile
+
+import (
+	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
+)
+
+// sheets lists the tables in the order in which they are recorded.
+func sheets() []sheet {
+	return []sheet{
+		table[Member, service.Member]{
+			"members", func(d *Document) *[]Member { return &d.Members },
+			func(b *service.Book) *service.Table[service.Member] { return &b.Members }, readMember, writeMember,
+		},
+		table[Site, service.Site]{
+			"sites", func(d *Document) *[]Site { return &d.Sites },
+			func(b *service.Book) *service.Table[service.Site] { return &b.Sites }, readSite, writeSite,
+		},
+		table[Material, service.Material]{
+			"materials", func(d *Document) *[]Material { return &d.Materials },
+			func(b *service.Book) *service.Table[service.Material] { return &b.Materials }, readMaterial, writeMaterial,
+		},
+		table[Culture, service.Culture]{
+			"cultures", func(d *Document) *[]Culture { return &d.Cultures },
+			func(b *service.Book) *service.Table[service.Culture] { return &b.Cultures }, readCulture, writeCulture,
+		},
+		table[Origin, service.Origin]{
+			"origins", func(d *Document) *[]Origin { return &d.Origins },
+			func(b *service.Book) *service.Table[service.Origin] { return &b.Origins }, readOrigin, writeOrigin,
+		},
+		table[Bin, service.Bin]{
+			"bins", func(d *Document) *[]Bin { return &d.Bins },
+			func(b *service.Book) *service.Table[service.Bin] { return &b.Bins }, readBin, writeBin,
+		},
+		table[Batch, service.Batch]{
+			"batches", func(d *Document) *[]Batch { return &d.Batches },
+			func(b *service.Book) *service.Table[service.Batch] { return &b.Batches }, readBatch, writeBatch,
+		},
+		table[Movement, service.Movement]{
+			"movements", func(d *Document) *[]Movement { return &d.Movements },
+			func(b *service.Book) *service.Table[service.Movement] { return &b.Movements }, readMovement, writeMovement,
+		},
+		table[Harvest, service.Harvest]{
+			"harvests", func(d *Document) *[]Harvest { return &d.Harvests },
+			func(b *service.Book) *service.Table[service.Harvest] { return &b.Harvests }, readHarvest, writeHarvest,
+		},
+		table[Census, service.Census]{
+			"censuses", func(d *Document) *[]Census { return &d.Censuses },
+			func(b *service.Book) *service.Table[service.Census] { return &b.Censuses }, readCensus, writeCensus,
+		},
+		table[Feeding, service.Feeding]{
+			"feedings", func(d *Document) *[]Feeding { return &d.Feedings },
+			func(b *service.Book) *service.Table[service.Feeding] { return &b.Feedings }, readFeeding, writeFeeding,
+		},
+		table[Check, service.Check]{
+			"checks", func(d *Document) *[]Check { return &d.Checks },
+			func(b *service.Book) *service.Table[service.Check] { return &b.Checks }, readCheck, writeCheck,
+		},
+	}
+}
+
+// told returns the value that p points to, zero where it isn't told.
+func told[T any](p *T) (v T) {
+	if p != nil {
+		v = *p
+	}
+	return v
+}
+
+// ifAny returns nil for zero, which stands for not told.
+func ifAny[T comparable](v T) *T {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return &v
+}
+
+// as returns p as a number of another type.
+func as[To, From ~float64 | ~int64](p *From) *To {
+	if p == nil {
+		return nil
+	}
+	v := To(*p)
+	return &v
+}
+
+// measure reads a quantity and its unit, of which one doesn't go without the
+// other.
+func (r *reading) measure(line int, value *float64, code, column, unitColumn string) unit.Measure {
+	switch {
+	case value == nil && code != "":
+		r.at(line, column, "required", "give the quantity, or leave its unit empty too")
+	case value != nil && code == "":
+		r.at(line, unitColumn, "required", "give the unit of the quantity")
+	}
+	return unit.Measure{Value: told(value), Unit: code}
+}
+
+// grams reads a mass in grams.
+func (r *reading) grams(value *float64, column string) unit.Mass {
+	m, err := unit.Measure{Value: told(value), Unit: "g"}.Mass()
+	if err != nil {
+		r.fault(column, "range", err.Error())
+	}
+	return m
+}

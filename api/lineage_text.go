@@ -1,0 +1,165 @@
+package api
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"lumbricary.example/service"
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
+)
+
+// lineageText is the story of a lot being written down.
+type lineageText struct {
+	paper
+	l service.LotLineage
+}
+
+// LineageText tells where a lot came from, in order of dates: plain text, at
+// most 80 columns wide.
+func LineageText(l service.LotLineage) string {
+	t := &lineageText{l: l}
+	t.opening()
+	if !l.Lot.Withdrawn {
+		t.sources()
+		t.cultures()
+	}
+	t.story()
+	return t.String()
+}
+
+func (t *lineageText) opening() {
+	lot := t.l.Lot
+	t.say("Where the %s in %s came from", t.species(), t.bin(lot.Place.Bin))
+	if t.l.Club.Name != "" {
+		t.say("%s", t.l.Club.Name)
+	}
+	t.say("Lot %s", lot.ID)
+	t.WriteString("\n")
+	switch {
+	case !lot.Withdrawn:
+		t.say("The lot began on %s with %s, kept by %s.", spokenDay(lot.OpenedAt, t.l.Club.Zone()), weight(lot.Mass), t.member(lot.Member))
+		if !lot.EndedAt.IsZero() {
+			t.say("It ended on %s.", spokenDay(lot.EndedAt, t.l.Club.Zone()))
+		}
+	case lot.Successor == "":
+		t.say("This lot is withdrawn: the record that opened it was taken back, and nothing stands for it.")
+	default:
+		t.say("This lot is withdrawn: the record that opened it was taken back. Lot %s stands for it.", lot.Successor)
+	}
+}
+
+// sources tells the shares of the origins, the largest first.
+func (t *lineageText) sources() {
+	t.heading("It descends from")
+	shares := slices.Clone(t.l.Lot.Shares)
+	slices.SortStableFunc(shares, func(a, b lineage.Share) int { return int(max(-1, min(1, b.Parts-a.Parts))) })
+	origin := func(s lineage.Share) service.Origin { return t.l.Names.Origins[service.OriginID(s.Origin)] }
+	t.table(
+		text("Origin", shares, func(s lineage.Share) string { return t.origin(s.Origin) }),
+		text("Kind", shares, func(s lineage.Share) string { return string(origin(s).Kind) }),
+		text("Culture", shares, func(s lineage.Share) string { return t.l.Names.Cultures[origin(s).Culture].Name }),
+		column{"Share", true, text("", shares, func(s lineage.Share) string { return percent(s.Parts, lineage.One) }).cells},
+	)
+	t.WriteString("\n")
+	t.say("The effective number of sources is %s.", digits(t.l.EffectiveSources, 2))
+}
+
+// cultures says of which the lot is a copy.
+func (t *lineageText) cultures() {
+	for _, c := range t.l.Cultures {
+		name, share := t.l.Names.Cultures[c.Culture].Name, percent(c.Parts, lineage.One)
+		if c.Copy {
+			t.say("It is a copy of the culture %s (%s).", name, share)
+		} else {
+			t.say("It is no copy of the culture %s: %s of it, and 80 %% are needed.", name, share)
+		}
+	}
+}
+
+// story tells the chain of custody.
+func (t *lineageText) story() {
+	t.heading("In order of dates")
+	for _, s := range t.l.Custody {
+		t.item("%s: %s", spokenDay(s.Movement.At.Time, t.l.Club.Zone()), t.step(s))
+	}
+}
+
+// step tells one lot on the way.
+func (t *lineageText) step(s service.CustodyStep) string {
+	var b strings.Builder
+	arrived, there := t.arrivals(s)
+	bin := t.bin(s.Lot.Place.Bin)
+	switch m := s.Movement; {
+	case len(arrived) == 0:
+		fmt.Fprintf(&b, "a record on %s that was taken back", bin)
+	case m.Kind == journal.HandOver:
+		fmt.Fprintf(&b, "%s %s %s into %s of %s", t.member(m.FromMember), inWords(gaveWords, string(m.Terms)), listed(arrived), bin, t.member(s.Lot.Member))
+	default:
+		fmt.Fprintf(&b, "%s of %s %s %s", bin, t.member(s.Lot.Member), inWords(cameWords, string(m.Kind)), listed(arrived))
+	}
+	if s.Movement.MaterialMass > 0 {
+		fmt.Fprintf(&b, ", with %s of half-worked material", weight(s.Movement.MaterialMass))
+	}
+	b.WriteString(".")
+	if there != "" {
+		fmt.Fprintf(&b, " They joined %s, %s in all.", there, weight(s.Lot.Mass))
+	}
+	if s.Movement.Note != "" {
+		fmt.Fprintf(&b, " Note: %s", s.Movement.Note)
+	}
+	return b.String()
+}
+
+// gaveWords says how stock was handed over, by its terms.
+var gaveWords = map[string]string{"sale": "sold", "swap": "swapped", "gift": "gave", "loan": "lent", "": "handed over"}
+
+// cameWords says how stock came into a bin.
+var cameWords = map[string]string{
+	"stocking": "was stocked with", "split": "was started or fed from a split:", "combine": "took in",
+	"harvest": "took in from a harvest", "census": "was found to hold",
+}
+
+// arrivals lists what came into a lot, and tells what of the bin's own it
+// joined.
+func (t *lineageText) arrivals(s service.CustodyStep) (arrived []string, there string) {
+	for _, p := range s.Lot.Parents {
+		from := t.parent(p.Lot)
+		switch {
+		case p.Lot == "":
+			arrived = append(arrived, weight(p.Mass)+" from "+t.origin(p.Origin))
+		case from == s.Lot.Place.Bin:
+			there = weight(p.Mass) + " that stood there"
+		default:
+			arrived = append(arrived, weight(p.Mass)+" out of "+t.bin(from))
+		}
+	}
+	return arrived, there
+}
+
+// parent is the bin of a lot on the way.
+func (t *lineageText) parent(lot string) string {
+	i := slices.IndexFunc(t.l.Custody, func(s service.CustodyStep) bool { return s.Lot.ID == lot })
+	if i < 0 {
+		return ""
+	}
+	return t.l.Custody[i].Lot.Place.Bin
+}
+
+func (t *lineageText) origin(id string) string {
+	if o, ok := t.l.Names.Origins[service.OriginID(id)]; ok {
+		return o.Name
+	}
+	return "an unknown origin"
+}
+
+func (t *lineageText) member(id service.MemberID) string {
+	return named(t.l.Names.Members, string(id), "nobody in the club")
+}
+
+func (t *lineageText) bin(id string) string { return binName(t.l.Names, service.BinID(id)) }
+
+func (t *lineageText) species() string {
+	return named(t.l.Names.Species, t.l.Lot.Place.Species, t.l.Lot.Place.Species)
+}

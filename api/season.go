@@ -1,0 +1,143 @@
+package api
+
+import (
+	"net/http"
+	"time"
+
+	"lumbricary.example/service"
+	"lumbricary.example/service/season"
+)
+
+// SeasonReport is what happened in a season of the club, recounted from the
+// records.
+type SeasonReport struct {
+	Period     Period          `json:"period" validate:"required"`
+	Before     Period          `json:"before" validate:"required"` // the same season a year before
+	AsOf       time.Time       `json:"as_of" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	Empty      bool            `json:"empty" example:"false" validate:"required"` // nothing is on record for that time
+	Total      SeasonLine      `json:"total" validate:"required"`
+	Members    []SeasonRow     `json:"members" validate:"required"`
+	Sites      []SeasonRow     `json:"sites" validate:"required"`
+	Bins       []SeasonRow     `json:"bins" validate:"required"`
+	Species    []SeasonRow     `json:"species" validate:"required"` // a bin counts under its species, several or none
+	Materials  []MaterialRow   `json:"materials" validate:"required"`
+	Stock      []StockRow      `json:"stock" validate:"required"`
+	Cultures   []CultureCopies `json:"cultures" validate:"required"` // where each culture lives now
+	Changes    []SeasonChange  `json:"changes" validate:"required"`  // against the season a year before
+	Moved      []MovedRow      `json:"moved" validate:"required"`    // by kind of movement
+	Transfers  []TransferRow   `json:"transfers" validate:"required"`
+	Exchanges  []ExchangeRow   `json:"exchanges" validate:"required"` // what each member gave and got
+	Losses     []LossRow       `json:"losses" validate:"required"`
+	Missing    []MissingRow    `json:"missing" validate:"required"`
+	Avoided    Figure          `json:"avoided" validate:"required"`                    // kg CO2e, if all feed was food waste that would have gone to a landfill; basis says what else is assumed
+	MoneyShown bool            `json:"money_shown" example:"true" validate:"required"` // false: sums of money are for stewards
+}
+
+// Period is a span of whole days in the club's time zone.
+type Period struct {
+	Code string    `json:"code" example:"2026-spring" validate:"required"`
+	Name string    `json:"name" example:"Spring 2026" validate:"required"`
+	From time.Time `json:"from" example:"2026-03-01T00:00:00Z" format:"date-time" validate:"required"`
+	To   time.Time `json:"to" example:"2026-06-01T00:00:00Z" format:"date-time" validate:"required"` // not in it
+}
+
+func periodOf(p season.Period) Period { return Period{p.Code, p.Name, p.From.UTC(), p.To.UTC()} }
+
+// SeasonLine is what happened in some bins.
+type SeasonLine struct {
+	Bins        int      `json:"bins" example:"3" validate:"required"`                                                     // kept in a part of the season
+	Sums        Sums     `json:"sums" validate:"required"`                                                                 // fed and harvested in the season
+	Weighed     Figure   `json:"weighed" validate:"required"`                                                              // share of the feed that was weighed, %
+	Batches     []string `json:"batches" example:"01970000-0000-7000-8000-000000000022" format:"uuid" validate:"required"` // that the harvests went to
+	Windows     int      `json:"windows" example:"2" validate:"required"`                                                  // closed by a full harvest in the season
+	WindowSums  Sums     `json:"window_sums" validate:"required"`                                                          // fed and harvested in those, which may have opened earlier
+	Yields      Yields   `json:"yields" validate:"required"`                                                               // of the windows
+	Rate        Figure   `json:"rate" validate:"required"`                                                                 // kg feed per kg worms per day
+	RateBins    int      `json:"rate_bins" example:"2" validate:"required"`                                                // how many bins it rests on
+	ProcessedG  float64  `json:"processed_g" example:"31000" validate:"required"`                                          // wet feed, in those bins
+	WormDaysKgD float64  `json:"worm_days_kg_d" example:"74" validate:"required"`                                          // in those bins
+	StartG      float64  `json:"start_g" example:"1800" validate:"required"`                                               // worms in the book at the start
+	EndG        float64  `json:"end_g" example:"2400" validate:"required"`
+}
+
+func seasonLineOf(l season.Line) SeasonLine {
+	return SeasonLine{
+		Bins: l.Bins, Sums: sumsOf(l.Fed), Weighed: figureOf(l.WeighedShare()), Batches: append([]string{}, l.Batches...),
+		Windows: l.Windows, WindowSums: sumsOf(l.Closed), Yields: yieldsOf(l.Yields), Rate: figureOf(l.Rate.Figure), RateBins: l.Rate.Bins,
+		ProcessedG: l.Rate.Processed.Grams(), WormDaysKgD: l.Rate.WormDays.KilogramDays(),
+		StartG: l.Stock.Start.Grams(), EndG: l.Stock.End.Grams(),
+	}
+}
+
+// SeasonRow is what happened in the bins of a member, a site or a species, or in
+// one bin.
+type SeasonRow struct {
+	Named
+	SeasonLine
+}
+
+func seasonReportOf(r service.SeasonReport) SeasonReport {
+	n := rowNames{r.Names}
+	out := SeasonReport{
+		Period: periodOf(r.Period), Before: periodOf(r.Before), AsOf: r.AsOf, Empty: r.Empty, Total: seasonLineOf(r.Total),
+		Members: seasonRows(r.ByMember, n.member), Sites: seasonRows(r.BySite, n.site), Bins: seasonRows(r.ByBin, n.bin),
+		Species: seasonRows(r.BySpecies, n.species), Materials: materialRows(r.ByMaterial, n), Stock: stockRows(r.Stock, n),
+		Cultures: cultureCopies(r), Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
+		Exchanges: exchangeRows(r.Exchanges, n), Losses: lossRows(r.Losses, n), Missing: missingRows(r.Missing, n),
+		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet)), MoneyShown: r.Prices,
+	}
+	if r.Report.Before != nil {
+		out.Changes = seasonChanges(*r.Report.Before)
+	}
+	return out
+}
+
+func seasonRows(lines []season.Line, name func(string) Named) []SeasonRow {
+	return rowsOf(lines, func(l season.Line) SeasonRow { return SeasonRow{name(l.Key), seasonLineOf(l)} })
+}
+
+// getSeason shows the report on a season.
+//
+//	@Summary		Show a season's report
+//	@Description	A season as 2026-autumn, 2026-Q3, 2026, 2026-07, 2026-W14, or own dates as 2026-03-01..2026-05-31. As plain text to read aloud for Accept: text/plain. Sums of money are shown to stewards only.
+//	@ID				getSeason
+//	@Tags			reports
+//	@Produce		json,plain
+//	@Security		bearer
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			season			path		string	true	"code of the season"	example(2026-spring)
+//	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
+//	@Success		200				{object}	SeasonReport
+//	@Header			200				{string}	ETag	"weak: a hash"
+//	@Success		304				"unchanged"
+//	@Failure		401,404,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/reports/seasons/{season} [get]
+func (s *Server) getSeason(r *request) (answer, error) { return s.season(r, r.param("season")) }
+
+// getCurrentSeason shows the report on the season of today.
+//
+//	@Summary		Show the current season's report
+//	@Description	As of any season: JSON, or plain text for Accept: text/plain.
+//	@ID				getCurrentSeason
+//	@Tags			reports
+//	@Produce		json,plain
+//	@Security		bearer
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
+//	@Success		200				{object}	SeasonReport
+//	@Header			200				{string}	ETag	"weak: a hash"
+//	@Success		304				"unchanged"
+//	@Failure		401,404,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/reports/seasons/current [get]
+func (s *Server) getCurrentSeason(r *request) (answer, error) { return s.season(r, "") }
+
+func (s *Server) season(r *request, code string) (answer, error) {
+	report, err := s.Reports.Season(r.ctx, r.actor(), code)
+	if err != nil {
+		return answer{}, err
+	}
+	if r.wantsText() {
+		return textAnswer(SeasonText(report)), nil
+	}
+	return answer{status: http.StatusOK, body: seasonReportOf(report)}, nil
+}

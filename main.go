@@ -1,0 +1,457 @@
+// Lumbricary is the stock book of vermicomposting clubs and small worm farms: a
+// JSON API on SQLite or PostgreSQL. See README.md.
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"crypto/rand"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+	_ "time/tzdata" // the image has no zone files
+
+	"lumbricary.example/api"
+	"lumbricary.example/auth"
+	"lumbricary.example/openapi"
+	"lumbricary.example/repo"
+	"lumbricary.example/service"
+	"lumbricary.example/service/reference"
+	"lumbricary.example/testdata/demo"
+
+	"github.com/google/uuid"
+)
+
+const usage = `Lumbricary: the stock book of vermicomposting clubs and small worm farms
+
+  lumbricary demo    [-addr A] [-db FILE] [-once]   a demo club on an embedded database
+  lumbricary serve   [-addr A] [-db URL]            the service
+  lumbricary found   -handle H -name N -zone Z -currency C -email E -steward N [-db URL]
+                                                    a club and its first steward; the passphrase
+                                                    is read from standard input
+  lumbricary health  [-addr A]                      exit 0 when the service is ready
+  lumbricary version
+
+Settings come from the environment (README.md lists them) and then from flags.
+`
+
+// errUsage makes the program print its usage and exit with 2.
+var errUsage = errors.New("usage")
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	err := run(ctx, host{os.Args[1:], os.Getenv, os.Stdin, os.Stdout, os.Stderr, time.Now})
+	stop()
+	switch {
+	case errors.Is(err, flag.ErrHelp):
+	case errors.Is(err, errUsage):
+		os.Exit(2)
+	case err != nil:
+		fmt.Fprintln(os.Stderr, "lumbricary:", explain(err))
+		os.Exit(1)
+	}
+}
+
+// host is what a run takes from the machine, so that a test can give its own.
+type host struct {
+	args []string
+	env  func(string) string
+	in   io.Reader
+	out  io.Writer
+	err  io.Writer
+	now  func() time.Time
+}
+
+// run does what the arguments say. Errors: errUsage, flag.ErrHelp, those of the
+// command.
+func run(ctx context.Context, h host) error {
+	name := ""
+	if len(h.args) > 0 {
+		name = h.args[0]
+		h.args = h.args[1:]
+	}
+	switch name {
+	case "demo":
+		return h.demo(ctx)
+	case "serve":
+		return h.serve(ctx)
+	case "found":
+		return h.found(ctx)
+	case "health":
+		return h.health(ctx)
+	case "version":
+		_, err := fmt.Fprintln(h.out, "lumbricary", openapi.Version)
+		return err
+	case "help", "-h", "-help", "--help":
+		_, err := io.WriteString(h.out, usage)
+		return err
+	}
+	_, err := io.WriteString(h.err, usage)
+	return errors.Join(errUsage, err)
+}
+
+// config is the settings of a run.
+type config struct {
+	addr      string
+	db        string
+	publicURL string
+	founding  service.Founding
+}
+
+// flags reads the settings: the environment first, then the flags that define
+// adds. Errors: flag.ErrHelp, errUsage, a founding policy that isn't one.
+func (h host) flags(name string, c config, define func(*flag.FlagSet)) (config, error) {
+	c.addr = cmp.Or(h.env("ADDR"), c.addr, "127.0.0.1:8080")
+	c.db = cmp.Or(h.env("DATABASE_URL"), c.db, "lumbricary.db")
+	c.founding = service.Founding(cmp.Or(h.env("FOUNDING"), string(c.founding), string(service.FoundingFirst)))
+	fs := flag.NewFlagSet(name, flag.ContinueOnError)
+	fs.SetOutput(h.err)
+	fs.StringVar(&c.addr, "addr", c.addr, "address to listen on")
+	fs.StringVar(&c.db, "db", c.db, "postgres:// URL or SQLite file")
+	if define != nil {
+		define(fs)
+	}
+	if err := fs.Parse(h.args); err != nil {
+		if errors.Is(err, flag.ErrHelp) {
+			return c, err
+		}
+		return c, errUsage
+	}
+	if fs.NArg() > 0 {
+		_, err := fmt.Fprintf(h.err, "lumbricary %s: %q is too much\n", name, fs.Arg(0))
+		return c, errors.Join(errUsage, err)
+	}
+	c.publicURL = strings.TrimSuffix(cmp.Or(h.env("PUBLIC_URL"), "http://"+c.addr), "/")
+	switch c.founding {
+	case service.FoundingFirst, service.FoundingOpen, service.FoundingClosed:
+		return c, nil
+	}
+	return c, fmt.Errorf("FOUNDING is %q; use first, open or closed", c.founding)
+}
+
+// program is the service, wired.
+type program struct {
+	*service.Service
+	store *repo.Store
+	http  http.Handler
+}
+
+// open opens the database, brings its schema up to date and wires the service.
+// Errors: those of repo.Open.
+func (h host) open(ctx context.Context, c config) (*program, error) {
+	tables, err := reference.Load()
+	if err != nil {
+		return nil, err
+	}
+	now := func() time.Time { return h.now().UTC() }
+	store, err := repo.Open(ctx, c.db, repo.Options{Now: now})
+	if err != nil {
+		return nil, fmt.Errorf("open %s: %w", withoutSecret(c.db), err)
+	}
+	cursorKey, err := secret(ctx, store, "cursors")
+	if err != nil {
+		return nil, errors.Join(err, store.Close())
+	}
+	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader})
+	desk := &service.Desk{Store: store, Now: now, NewID: newID, Reference: tables, Founding: c.founding}
+	p := &program{Service: service.New(desk, gate), store: store}
+	server := &api.Server{
+		Service: p.Service, Log: slog.New(slog.NewJSONHandler(h.err, nil)), Now: now, PublicURL: c.publicURL,
+		CursorKey: cursorKey, JWKS: gate.JWKS, OpenAPI: openapi.Handler(), Docs: openapi.Docs(),
+	}
+	p.http = server.Handler()
+	return p, nil
+}
+
+func newID() string { return uuid.Must(uuid.NewV7()).String() }
+
+// secret returns a random key that is made once for each database.
+func secret(ctx context.Context, store *repo.Store, name string) (key []byte, err error) {
+	err = store.UpdateShared(ctx, func(s service.Shared) error {
+		key, err = s.Keys.Secret(name, func() ([]byte, error) {
+			fresh := make([]byte, 32)
+			_, err := rand.Read(fresh)
+			return fresh, err
+		})
+		return err
+	})
+	return key, err
+}
+
+// withoutSecret leaves the password out of a database's address.
+func withoutSecret(address string) string {
+	scheme, rest, found := strings.Cut(address, "://")
+	if at := strings.LastIndex(rest, "@"); found && at >= 0 {
+		return scheme + "://…" + rest[at:]
+	}
+	return address
+}
+
+// serve runs the service until ctx ends, then lets running calls finish.
+func (h host) serve(ctx context.Context) error {
+	c, err := h.flags("serve", config{}, nil)
+	if err != nil {
+		return err
+	}
+	p, err := h.open(ctx, c)
+	if err != nil {
+		return err
+	}
+	return errors.Join(h.listen(ctx, c.addr, p.http, func(addr string) {
+		fmt.Fprintf(h.out, "Lumbricary %s serves http://%s on %s\n", openapi.Version, addr, withoutSecret(c.db))
+	}), p.store.Close())
+}
+
+// listen serves handler on addr until ctx ends; started is told the address.
+// Errors: the address can't be had, or calls ran on for more than 10 s.
+func (h host) listen(ctx context.Context, addr string, handler http.Handler, started func(addr string)) error {
+	var lc net.ListenConfig
+	ln, err := lc.Listen(ctx, "tcp", addr)
+	if err != nil {
+		return err
+	}
+	srv := &http.Server{
+		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: time.Minute,
+		WriteTimeout: 2 * time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- srv.Serve(ln) }()
+	started(ln.Addr().String())
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+	defer cancel()
+	return srv.Shutdown(grace)
+}
+
+// found starts a club and the account of its first steward, or uses the account
+// that has the e-mail address when the passphrase is right.
+func (h host) found(ctx context.Context) error {
+	var club service.Club
+	var email, steward, hemisphere, units string
+	c, err := h.flags("found", config{}, func(fs *flag.FlagSet) {
+		fs.StringVar(&club.Handle, "handle", "", "the club's name in addresses, as harbour")
+		fs.StringVar(&club.Name, "name", "", "the club's name")
+		fs.StringVar(&club.TimeZone, "zone", "", "IANA time zone, as Europe/Lisbon")
+		fs.StringVar(&club.Currency, "currency", "", "ISO 4217 code, as EUR")
+		fs.StringVar(&hemisphere, "hemisphere", "north", "north or south")
+		fs.StringVar(&units, "units", "metric", "metric or us")
+		fs.StringVar(&email, "email", "", "e-mail address of the first steward")
+		fs.StringVar(&steward, "steward", "", "name of the first steward")
+	})
+	if err != nil {
+		return err
+	}
+	club.Hemisphere, club.Units = service.Hemisphere(hemisphere), service.UnitSystem(units)
+	fmt.Fprintln(h.err, "Passphrase of the steward (15 characters or more), then Enter:")
+	passphrase, err := bufio.NewReader(h.in).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	p, err := h.open(ctx, c)
+	if err != nil {
+		return err
+	}
+	_, err = p.foundBy(ctx, service.Account{Email: email, Name: steward}, strings.TrimRight(passphrase, "\r\n"), club)
+	if err == nil {
+		fmt.Fprintf(h.out, "Founded %s (%s). Its steward signs in as %s.\n", club.Name, club.Handle, email)
+	}
+	return errors.Join(err, p.store.Close())
+}
+
+// foundBy opens the account, or signs in to the one there is, and founds the
+// club. Errors: those of SignUp and Found; ErrCredentials for another's address.
+func (p *program) foundBy(ctx context.Context, who service.Account, passphrase string, club service.Club) (service.Actor, error) {
+	a, err := p.Accounts.SignUp(ctx, who.Email, who.Name, passphrase)
+	if errors.Is(err, service.ErrEmailTaken) {
+		var s service.Session
+		if s, err = p.Accounts.SignIn(ctx, who.Email, passphrase); err != nil {
+			return service.Actor{}, err
+		}
+		id, err := p.Accounts.Identify(ctx, s.Token)
+		if err != nil {
+			return service.Actor{}, err
+		}
+		if a, _, err = p.Accounts.Me(ctx, id); err != nil {
+			return service.Actor{}, err
+		}
+	} else if err != nil {
+		return service.Actor{}, err
+	}
+	_, _, err = p.Clubs.Found(ctx, a, club)
+	return service.Actor{Account: a.ID, Club: club.Handle}, err
+}
+
+// health asks the running service whether it is ready.
+func (h host) health(ctx context.Context) error {
+	c, err := h.flags("health", config{}, nil)
+	if err != nil {
+		return err
+	}
+	if rest, ok := strings.CutPrefix(c.addr, ":"); ok {
+		c.addr = "127.0.0.1:" + rest
+	}
+	ctx, cancel := context.WithTimeout(ctx, 4*time.Second)
+	defer cancel()
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+c.addr+"/readyz", http.NoBody)
+	if err != nil {
+		return err
+	}
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		return err
+	}
+	if resp.StatusCode != http.StatusOK {
+		err = fmt.Errorf("%s says %s", req.URL, resp.Status)
+	}
+	return errors.Join(err, resp.Body.Close())
+}
+
+// demo loads the demo clubs once, prints a season's report, and serves.
+func (h host) demo(ctx context.Context) error {
+	var once bool
+	c, err := h.flags("demo", config{db: "demo.db"}, func(fs *flag.FlagSet) {
+		fs.BoolVar(&once, "once", false, "print and exit")
+	})
+	if err != nil {
+		return err
+	}
+	if start := h.now(); start.Before(demo.Day()) {
+		ahead, real := demo.Day().Sub(start), h.now
+		h.now = func() time.Time { return real().Add(ahead) }
+	}
+	clubs, err := demo.Clubs()
+	if err != nil {
+		return err
+	}
+	p, err := h.open(ctx, c)
+	if err != nil {
+		return err
+	}
+	return errors.Join(h.show(ctx, p, clubs, func() error {
+		if once {
+			return nil
+		}
+		return h.listen(ctx, c.addr, p.http, func(addr string) { h.invite(addr, clubs[0]) })
+	}), p.store.Close())
+}
+
+// show loads the clubs, tells the first one's season, and goes on with then.
+func (h host) show(ctx context.Context, p *program, clubs []demo.Club, then func() error) error {
+	var actors []service.Actor
+	for _, c := range clubs {
+		a, err := h.load(ctx, p, c)
+		if err != nil {
+			return fmt.Errorf("demo club %s: %w", c.Club.Handle, err)
+		}
+		actors = append(actors, a)
+	}
+	if err := h.tell(ctx, p, actors[0]); err != nil {
+		return err
+	}
+	return then()
+}
+
+// load founds a club of the demo and imports its book, unless a run before did.
+func (h host) load(ctx context.Context, p *program, c demo.Club) (service.Actor, error) {
+	a, err := p.foundBy(ctx, service.Account{Email: c.Email, Name: c.Steward}, demo.Passphrase, c.Club)
+	if err != nil && !errors.Is(err, service.ErrHandleTaken) {
+		return a, err
+	}
+	if bins, err := p.Bins.List(ctx, a, service.Query{Limit: 1}); err != nil || len(bins) > 0 {
+		return a, err
+	}
+	done := h.progress("Loading " + c.Club.Name)
+	report, err := p.Records.Import(ctx, a, c.Book, false)
+	n := 0
+	for _, t := range report.Counts {
+		n += t.Records
+	}
+	done(n)
+	return a, err
+}
+
+// progress says what is going on, with the seconds if it takes more than one.
+func (h host) progress(what string) (done func(records int)) {
+	start := h.now()
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		tick := time.NewTicker(time.Second)
+		defer tick.Stop()
+		for {
+			select {
+			case <-tick.C:
+				fmt.Fprintf(h.err, "%s … %.0f s\n", what, h.now().Sub(start).Seconds())
+			case <-stop:
+				return
+			}
+		}
+	}()
+	return func(records int) {
+		close(stop)
+		<-stopped
+		fmt.Fprintf(h.err, "%s: %d records in %.1f s\n", what, records, h.now().Sub(start).Seconds())
+	}
+}
+
+// tell prints the season's report and where one starter came from.
+func (h host) tell(ctx context.Context, p *program, a service.Actor) error {
+	report, err := p.Reports.Season(ctx, a, demo.Season)
+	if err != nil {
+		return err
+	}
+	for id, bin := range report.Names.Bins {
+		if bin.Name != demo.Starter {
+			continue
+		}
+		stock, err := p.Reports.Stock(ctx, a, id)
+		if err != nil || len(stock.Stands) == 0 {
+			return errors.Join(err, fmt.Errorf("nothing stands in %s", demo.Starter))
+		}
+		lineage, err := p.Reports.Lineage(ctx, a, stock.Stands[0].Lot)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(h.out, "%s\n%s\n", api.SeasonText(report), api.LineageText(lineage))
+		return err
+	}
+	return fmt.Errorf("the demo club has no bin %s", demo.Starter)
+}
+
+// invite says where the service is and how to try it.
+func (h host) invite(addr string, c demo.Club) {
+	fmt.Fprintf(h.out, `The API is live at http://%[1]s (its documentation: http://%[1]s/docs). Stop it with Ctrl-C.
+Sign in as %[2]s with the passphrase "%[3]s":
+
+  TOKEN=$(curl -s http://%[1]s/v1/sessions -H 'Content-Type: application/json' \
+    -d '{"email":"%[2]s","passphrase":"%[3]s"}' | sed 's/.*"access_token":"\([^"]*\)".*/\1/')
+
+  curl -s http://%[1]s/v1/clubs/%[4]s/reports/seasons/%[5]s -H "Authorization: Bearer $TOKEN" -H 'Accept: text/plain'
+`, addr, c.Email, demo.Passphrase, c.Club.Handle, demo.Season)
+}
+
+// explain adds to an error what a person needs to mend it.
+func explain(err error) string {
+	if e, ok := errors.AsType[*service.Error](err); ok {
+		lines := []string{e.Detail}
+		for _, f := range e.Fields {
+			lines = append(lines, "  "+f.Pointer+": "+f.Detail)
+		}
+		return strings.Join(lines, "\n")
+	}
+	return err.Error()
+}

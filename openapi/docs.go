@@ -1,0 +1,64 @@
+package openapi
+
+import (
+	"embed"
+	"io/fs"
+	"net/http"
+	"path"
+
+	swaggerfiles "github.com/swaggo/files/v2"
+)
+
+// docsPath is where the documentation page lies.
+const docsPath = "/docs/"
+
+// docsPolicy is the Content-Security-Policy of the page: nothing but what this
+// service serves, and no script or style inside the page.
+const docsPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; " +
+	"connect-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+//go:embed page
+var page embed.FS
+
+// Docs answers with the documentation page of the contract, which calls nothing
+// but this service: /docs leads to /docs/, and under it lie the files that the
+// page needs, and no others.
+func Docs() http.Handler {
+	files := pageFiles()
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", docsPolicy)
+		h.Set("Referrer-Policy", "no-referrer")
+		if r.URL.Path == path.Clean(docsPath) {
+			http.Redirect(w, r, docsPath, http.StatusMovedPermanently)
+			return
+		}
+		file, ok := files[r.URL.Path]
+		if !ok {
+			http.NotFound(w, r)
+			return
+		}
+		file.ServeHTTP(w, r)
+	})
+}
+
+// pageFiles are the page's files, by their paths.
+func pageFiles() map[string]http.Handler {
+	own, _ := fs.Sub(page, "page") // a valid name
+	return map[string]http.Handler{
+		docsPath:                          serveFile(own, "index.html", "text/html; charset=utf-8"),
+		docsPath + "start.js":             serveFile(own, "start.js", "text/javascript; charset=utf-8"),
+		docsPath + "swagger-ui-bundle.js": serveFile(swaggerfiles.FS, "swagger-ui-bundle.js", "text/javascript; charset=utf-8"),
+		docsPath + "swagger-ui.css":       serveFile(swaggerfiles.FS, "swagger-ui.css", "text/css; charset=utf-8"),
+		docsPath + "favicon-32x32.png":    serveFile(swaggerfiles.FS, "favicon-32x32.png", "image/png"),
+	}
+}
+
+// serveFile answers with an embedded file.
+func serveFile(files fs.FS, name, media string) http.Handler {
+	body, err := fs.ReadFile(files, name)
+	if err != nil {
+		panic(err) // the file is part of the program
+	}
+	return serveText(media, string(body))
+}
