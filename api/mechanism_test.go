@@ -2,7 +2,6 @@ package api_test
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"regexp"
 	"strings"
@@ -177,17 +176,4 @@ func TestTheKeysOfTokensArePublic(t *testing.T) {
 	ana := c.SignUp("ana")
 	c.Get("/.well-known/jwks.json").Is("/keys/0/kid", a.Text("/keys/0/kid"))
 	ana.Get("/v1/me").Want(http.StatusOK)
-}
-
-func TestTheContractAndTheDocumentationAreMounted(t *testing.T) {
-	t.Parallel()
-	c := apitest.New(t)
-	echo := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { _, _ = fmt.Fprintf(w, "%q", r.URL.Path) })
-	c.Server.OpenAPI, c.Server.Docs = echo, echo
-	for _, path := range []string{"/openapi.json", "/docs", "/docs/app.js"} {
-		if a := c.Get(path).Want(http.StatusOK); a.Body != fmt.Sprintf("%q", path) {
-			t.Error(a.Body)
-		}
-	}
-	apitest.New(t).Get("/docs").Problem(http.StatusNotFound, "not-found")
 }

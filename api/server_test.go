@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"errors"
+	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -128,6 +129,24 @@ func TestEveryRouteIsListedOnceAndKnowsItsLimits(t *testing.T) {
 		}
 		if rt.has(unkeyed|big|csv|bare) && rt.method != post {
 			t.Errorf("%s has flags that only a POST may have", name)
+		}
+	}
+}
+
+func TestTheContractAndTheDocumentationAreMountedWhereGiven(t *testing.T) {
+	t.Parallel()
+	b := testServer(nil)
+	echo := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { _, _ = io.WriteString(w, r.URL.Path) })
+	for _, path := range []string{"/openapi.json", "/docs", "/docs/app.js"} {
+		b.OpenAPI, b.Docs = nil, nil
+		b.engine = b.Handler().(*gin.Engine)
+		if w := b.call("GET", path); w.Code != http.StatusNotFound {
+			t.Errorf("%s without a handler: %d", path, w.Code)
+		}
+		b.OpenAPI, b.Docs = echo, echo
+		b.engine = b.Handler().(*gin.Engine)
+		if w := b.call("GET", path); w.Code != http.StatusOK || w.Body.String() != path || w.Header().Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: %d %s", path, w.Code, w.Body)
 		}
 	}
 }

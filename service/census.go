@@ -152,6 +152,10 @@ func (c *Census) take(r census.Result) {
 // fromFigure reads a keeper's figure with its interval.
 func (c *Census) fromFigure(faults *Faults) (census.Result, error) {
 	mass := func(pointer string, q unit.Measure) unit.Mass {
+		if q.Unit == "" {
+			faults.Add(pointer, "required", "give samples, or an estimate with its low and high")
+			return 0
+		}
 		m, err := q.Mass()
 		faults.Check(pointer, quantityCode(err), err)
 		return m

@@ -206,8 +206,9 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 		count.Records++
 		return nil
 	}
+	follows := im.lacksStock(err, n.from(r.Value))
 	im.refuse(n.space+id, n.into(r.Value))
-	if im.lacksStock(err, n.from(r.Value)) {
+	if follows {
 		im.followers++
 		return nil
 	}
@@ -218,7 +219,9 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 func (im *importing) refuse(id string, into []string) {
 	im.refused[id] = true
 	for _, place := range into {
-		im.short[place] = true
+		if place != "" {
+			im.short[place] = true
+		}
 	}
 }
 

@@ -55,6 +55,9 @@ func (d *document) finishMembers(u usage, schema object) {
 		if f.clock {
 			stamp(member)
 		}
+		for limit, n := range f.limits {
+			member[limit] = n
+		}
 		if f.units != "" {
 			member["description"] = strings.TrimSpace(text(member["description"]) + " (" + strings.ReplaceAll(f.units, " ", " or ") + ")")
 		}

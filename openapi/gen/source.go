@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"go/ast"
 	"go/parser"
@@ -9,6 +10,7 @@ import (
 	"io"
 	"io/fs"
 	"log"
+	"os"
 	"path/filepath"
 	"reflect"
 	"strconv"
@@ -45,17 +47,14 @@ type field struct {
 	pointer, omitted, clock bool // *T; omitempty or omitzero; time.Time
 	required                bool
 	units                   string
+	limits                  map[string]float64 // minimum and maximum
 }
 
 // read reads the package in the folder. Errors: those of swag, of the Go parser,
 // and a route table that can't be found.
 func read(folder string) (*source, error) {
-	root, err := annotations(folder)
-	if err != nil {
-		return nil, err
-	}
-	s := &source{root: root, structs: map[string]wireType{}}
-	err = filepath.WalkDir(folder, func(path string, f fs.DirEntry, err error) error {
+	s := &source{structs: map[string]wireType{}}
+	err := filepath.WalkDir(folder, func(path string, f fs.DirEntry, err error) error {
 		if err != nil || f.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
 			return err
 		}
@@ -67,7 +66,7 @@ func read(folder string) (*source, error) {
 	if len(s.routes) == 0 {
 		return nil, fmt.Errorf("no route table in %s", folder)
 	}
-	return s, nil
+	return s, s.annotations(folder)
 }
 
 // readFile notes the routes and structs of a file. Errors: those of the Go parser.
@@ -83,18 +82,42 @@ func (s *source) readFile(path string) error {
 	return nil
 }
 
-// annotations is the document as swag writes it. Errors: those of swag.
-func annotations(folder string) (object, error) {
-	p := swag.New(swag.GenerateOpenAPI3Doc(true), swag.SetDebugger(log.New(io.Discard, "", 0)))
-	if err := p.ParseAPIMultiSearchDir([]string{folder}, "doc.go", 1); err != nil {
-		return nil, fmt.Errorf("swag: %w", err)
-	}
-	text, err := json.Marshal(p.GetOpenAPI())
+// annotations is the document as swag writes it. Errors: those of swag and of
+// the file system; a struct that swag left empty.
+func (s *source) annotations(folder string) error {
+	temp, err := os.MkdirTemp("", "gen")
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var root object
-	return root, json.Unmarshal(text, &root)
+	defer os.RemoveAll(temp) //nolint:errcheck // a temporary folder
+	copies, err := copied(folder, temp)
+	if err != nil {
+		return err
+	}
+	p := swag.New(swag.GenerateOpenAPI3Doc(true), swag.SetDebugger(log.New(io.Discard, "", 0)))
+	if err := p.ParseAPIMultiSearchDir([]string{copies}, "doc.go", 1); err != nil {
+		return fmt.Errorf("swag: %w", err)
+	}
+	body, err := json.Marshal(p.GetOpenAPI())
+	if err != nil {
+		return err
+	}
+	if err := json.Unmarshal(body, &s.root); err != nil {
+		return err
+	}
+	return s.whole()
+}
+
+// whole looks for structs that swag gave up on, which it does without a word.
+// Errors: one for each.
+func (s *source) whole() error {
+	var errs []error
+	for name, schema := range in(s.root, "components", "schemas") {
+		if len(s.structs[name].fields) > 0 && in(schema.(object), "properties") == nil {
+			errs = append(errs, fmt.Errorf("swag can't read the tags of %s", name))
+		}
+	}
+	return errors.Join(errs...)
 }
 
 // note keeps the routes and structs among the nodes of a package.
@@ -170,7 +193,19 @@ func fieldOf(f *ast.Field) (string, field) {
 		clock:    typeName(f.Type) == "time.Time",
 		required: strings.Contains(tag.Get("validate"), "required"),
 		units:    tag.Get("units"),
+		limits:   limitsOf(tag),
 	}
+}
+
+// limitsOf reads the limits of a number.
+func limitsOf(tag reflect.StructTag) map[string]float64 {
+	limits := map[string]float64{}
+	for _, name := range []string{"minimum", "maximum"} {
+		if n, err := strconv.ParseFloat(tag.Get(name), 64); err == nil {
+			limits[name] = n
+		}
+	}
+	return limits
 }
 
 // typeName is the name under pointers, slices and type arguments.
@@ -198,7 +233,7 @@ func (s *source) field(goType, member string) field {
 		return f
 	}
 	for _, e := range w.embedded {
-		if f := s.field(e, member); f != (field{}) {
+		if f := s.field(e, member); f.limits != nil {
 			return f
 		}
 	}

@@ -8,28 +8,34 @@ func harbourScenes() []scene {
 	return append(out, harbourMarkets()...)
 }
 
+// amount is a quantity as typed.
+type amount struct {
+	n    float64
+	unit string
+}
+
 // stocking is a scene of worms that enter the books.
-func stocking(at, bin, origin, species string, n float64, unit string) scene {
-	return scene{at, move(deed{kind: "stocking", to: bin, origin: origin, species: species, n: n, unit: unit})}
+func stocking(at, bin, origin, species string, q amount) scene {
+	return scene{at, move(deed{kind: "stocking", to: bin, origin: origin, species: species, n: q.n, unit: q.unit})}
 }
 
 func harbourBeginnings() []scene {
 	const spring, millReds = "Tidewrack Worms, spring 2025", "Mill Lane Wormery, reds 2025"
 	return []scene{
-		stocking("2025-05-03 14:10", "Cellar One", spring, reds, 350, "g"),
-		stocking("2025-05-10 13:30", "Boathouse Bed", millReds, reds, 1.4, "kg"),
+		stocking("2025-05-03 14:10", "Cellar One", spring, reds, amount{350, "g"}),
+		stocking("2025-05-10 13:30", "Boathouse Bed", millReds, reds, amount{1.4, "kg"}),
 		{"2025-05-18 15:00", move(deed{kind: "stocking", to: "Plot 14 Long Bed", origin: "Old stable heap, Várzea", species: reds, n: 24, unit: "L",
 			density: 60, note: "worm-rich manure, a litre of it picked out and weighed: 60 g"})},
-		stocking("2025-05-24 16:20", "Balcony Bag East", spring, reds, 400, "g"),
-		stocking("2025-06-01 13:00", "Café Wedge", millReds, reds, 1.5, "kg"),
-		stocking("2025-06-08 13:40", "Café Yard Tote", "Tidewrack Worms, nightcrawlers 2025", euros, 600, "g"),
-		stocking("2025-06-14 17:05", "Terrace Stack", spring, reds, 300, "g"),
-		stocking("2025-06-20", "Plot 14 Long Bed", "Old stable heap, Várzea", reds, 600, "g"),
-		stocking("2025-06-21 15:30", "Net Loft Tote A", "Salt Marsh Worm Club, certificate 41", reds, 400, "g"),
+		stocking("2025-05-24 16:20", "Balcony Bag East", spring, reds, amount{400, "g"}),
+		stocking("2025-06-01 13:00", "Café Wedge", millReds, reds, amount{1.5, "kg"}),
+		stocking("2025-06-08 13:40", "Café Yard Tote", "Tidewrack Worms, nightcrawlers 2025", euros, amount{600, "g"}),
+		stocking("2025-06-14 17:05", "Terrace Stack", spring, reds, amount{300, "g"}),
+		stocking("2025-06-20", "Plot 14 Long Bed", "Old stable heap, Várzea", reds, amount{600, "g"}),
+		stocking("2025-06-21 15:30", "Net Loft Tote A", "Salt Marsh Worm Club, certificate 41", reds, amount{400, "g"}),
 		{"2025-07-05 18:00", move(deed{kind: "stocking", to: "Bakery Warm Box", origin: "Mill Lane Wormery, Africans 2025", species: africans,
 			n: 450, unit: "{worms}", sample: 1050, note: "counted on arrival, twenty of them weighed"})},
-		stocking("2025-07-12 15:15", "Flood Street Tote", spring, reds, 350, "g"),
-		stocking("2025-07-19 15:45", "Flood Street Stack", millReds, reds, 300, "g"),
+		stocking("2025-07-12 15:15", "Flood Street Tote", spring, reds, amount{350, "g"}),
+		stocking("2025-07-19 15:45", "Flood Street Stack", millReds, reds, amount{300, "g"}),
 		{"2025-07-20 17:30", move(deed{kind: "stocking", to: "Orchard Bed", origin: "Gift of Anselm Okoro-Reyes, Pedra Alta", species: euros, n: 1.3,
 			unit: "kg", note: "three crates on a hand cart"})},
 		{"2025-09-20 13:15", mistype(deed{kind: "stocking", to: "School Wedge", origin: "Tidewrack Worms, autumn 2025", species: reds, n: 3, unit: "kg"},

@@ -46,9 +46,9 @@ func lagoon() plan {
 				started: "2026-04-18", every: 19, diet: []string{breadfruit, peels}, bedding: coco},
 		},
 		scenes: []scene{
-			stocking("2026-02-07 15:00", "Schoolhouse Bed", "Old banana grove, Upper Road", blues, 2.2, "[lb_av]"),
-			stocking("2026-02-14 15:30", "Schoolhouse Crate", "Reef Bait and Soil, 2026", africans, 1.5, "[lb_av]"),
-			stocking("2026-02-21 16:00", "Porch Barrel", "Old banana grove, Upper Road", blues, 12, "[oz_av]"),
+			stocking("2026-02-07 15:00", "Schoolhouse Bed", "Old banana grove, Upper Road", blues, amount{2.2, "[lb_av]"}),
+			stocking("2026-02-14 15:30", "Schoolhouse Crate", "Reef Bait and Soil, 2026", africans, amount{1.5, "[lb_av]"}),
+			stocking("2026-02-21 16:00", "Porch Barrel", "Old banana grove, Upper Road", blues, amount{12, "[oz_av]"}),
 			{"2026-04-18 16:30", move(deed{kind: "hand-over", from: "Schoolhouse Crate", to: "Tavita's Tub", species: africans, n: 7, unit: "[oz_av]", terms: "gift", material: 1800})},
 			{"2026-06-06 16:00", move(deed{kind: "split", from: "Porch Barrel", to: "Porch Tray", n: 40, unit: "%", material: 1500, note: "two fifths by eye"})},
 			{"2026-08-15 15:00", move(deed{kind: "hand-over", from: "Schoolhouse Bed", to: "Porch Barrel", species: blues, n: 10, unit: "[qt_us]", density: 25, terms: "swap", note: "swap: a bucket of the bed for peels through the winter"})},

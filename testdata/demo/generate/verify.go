@@ -11,6 +11,7 @@ import (
 // BookError lists what is wrong with the books of a club.
 type BookError []string
 
+// Error lists what is wrong, a line each.
 func (e BookError) Error() string { return strings.Join(e, "\n") }
 
 // verify returns what is wrong with the tables: references, names, times and

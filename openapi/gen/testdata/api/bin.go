@@ -35,7 +35,7 @@ func routes() []route {
 type NewBin struct {
 	Name  string   `json:"name" example:"Tote 3" validate:"required"`
 	Note  string   `json:"note,omitempty"`
-	Depth *float64 `json:"depth_cm" example:"30"`
+	Depth *float64 `json:"depth_cm" example:"30" minimum:"0" maximum:"99.5"`
 	Fed   Amount   `json:"fed" units:"mass volume" validate:"required"`
 	Kind  string   `json:"kind,omitempty" enums:"tote,bag"`
 }
