@@ -90,14 +90,14 @@ func (t *lineageText) story() {
 func (t *lineageText) step(s service.CustodyStep) string {
 	var b strings.Builder
 	arrived, there := t.arrivals(s)
-	bin := t.bin(s.Lot.Place.Bin)
+	bin := t.place(s.Lot)
 	switch m := s.Movement; {
 	case len(arrived) == 0:
-		fmt.Fprintf(&b, "a record on %s that was taken back", bin)
+		fmt.Fprintf(&b, "a record on %s was taken back", bin)
 	case m.Kind == journal.HandOver:
-		fmt.Fprintf(&b, "%s %s %s into %s of %s", t.member(m.FromMember), inWords(gaveWords, string(m.Terms)), listed(arrived), bin, t.member(s.Lot.Member))
+		fmt.Fprintf(&b, "%s %s %s into %s", t.member(m.FromMember), inWords(gaveWords, string(m.Terms)), listed(arrived), bin)
 	default:
-		fmt.Fprintf(&b, "%s of %s %s %s", bin, t.member(s.Lot.Member), inWords(cameWords, string(m.Kind)), listed(arrived))
+		fmt.Fprintf(&b, "%s %s %s", bin, inWords(cameWords, string(m.Kind)), listed(arrived))
 	}
 	if s.Movement.MaterialMass > 0 {
 		fmt.Fprintf(&b, ", with %s of half-worked material", weight(s.Movement.MaterialMass))
@@ -117,8 +117,7 @@ var gaveWords = map[string]string{"sale": "sold", "swap": "swapped", "gift": "ga
 
 // cameWords says how stock came into a bin.
 var cameWords = map[string]string{
-	"stocking": "was stocked with", "split": "was started or fed from a split:", "combine": "took in",
-	"harvest": "took in from a harvest", "census": "was found to hold",
+	"stocking": "was stocked with", "split": "got", "combine": "took in", "harvest": "got at a harvest", "census": "was found to hold",
 }
 
 // arrivals lists what came into a lot, and tells what of the bin's own it
@@ -156,6 +155,15 @@ func (t *lineageText) origin(id string) string {
 
 func (t *lineageText) member(id service.MemberID) string {
 	return named(t.l.Names.Members, string(id), "nobody in the club")
+}
+
+// place is the bin of a lot, with who kept it.
+func (t *lineageText) place(l service.Lot) string {
+	bin := t.bin(l.Place.Bin)
+	if name, ok := t.l.Names.Members[l.Member]; ok {
+		return name + "'s " + bin
+	}
+	return bin
 }
 
 func (t *lineageText) bin(id string) string { return binName(t.l.Names, service.BinID(id)) }

@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -21,8 +22,8 @@ type paper struct{ strings.Builder }
 
 // heading starts a section.
 func (p *paper) heading(format string, a ...any) {
-	title := strings.ToUpper(plain(fmt.Sprintf(format, a...)))
-	fmt.Fprintf(p, "\n%s\n", title)
+	p.WriteString("\n")
+	p.say("%s", strings.ToUpper(fmt.Sprintf(format, a...)))
 }
 
 // say writes a paragraph.
@@ -35,7 +36,7 @@ func (p *paper) item(format string, a ...any) { p.wrap("- ", "  ", fmt.Sprintf(f
 func (p *paper) wrap(first, rest, text string) {
 	line, width := first, utf8.RuneCountInString(first)
 	begun := false
-	for _, word := range strings.Fields(plain(text)) {
+	for _, word := range words(text, columns-len(first)) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case !begun:
@@ -48,6 +49,17 @@ func (p *paper) wrap(first, rest, text string) {
 		line, width, begun = line+word, width+n, true
 	}
 	p.WriteString(line + "\n")
+}
+
+// words are the words of a text, cut where one is longer than a line.
+func words(text string, most int) []string {
+	var out []string
+	for _, word := range strings.Fields(plain(text)) {
+		for part := range slices.Chunk([]rune(word), most) {
+			out = append(out, string(part))
+		}
+	}
+	return out
 }
 
 // plain takes control characters other than white space out of what people
@@ -208,15 +220,6 @@ func weight(m unit.Mass) string {
 		return digits(m.Grams(), 3) + " g"
 	}
 	return digits(m.Kilograms(), 3) + " kg"
-}
-
-// estimated writes a figure with two digits and its interval.
-func estimated(f unit.Figure) string {
-	out := digits(f.Value, 2)
-	if f.Level > 0 {
-		out += fmt.Sprintf(" (%s to %s)", digits(f.Low, 2), digits(f.High, 2))
-	}
-	return out
 }
 
 // percent writes parts of a whole.

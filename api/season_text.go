@@ -25,14 +25,16 @@ func SeasonText(r service.SeasonReport) string {
 	if !r.Empty {
 		t.castings()
 		t.rates()
+		t.stock()
 	}
-	t.stock()
 	t.cultures()
-	t.compared()
-	t.transfers()
-	t.losses()
-	t.emissions()
-	t.missing()
+	if !r.Empty {
+		t.compared()
+		t.transfers()
+		t.losses()
+		t.emissions()
+		t.missing()
+	}
 	t.cautions()
 	return t.String()
 }
@@ -59,12 +61,23 @@ func (t *seasonText) opening() {
 	total := t.r.Total
 	fed := "They were fed nothing"
 	if total.Fed.FeedWet > 0 {
-		fed = fmt.Sprintf("They were fed %s, %s of it weighed", weight(total.Fed.FeedWet), percent(int64(total.Weighed), int64(total.Fed.FeedWet)))
+		fed = fmt.Sprintf("They were fed %s, %s of it weighed", weight(total.Fed.FeedWet), portion(total.Weighed, total.Fed.FeedWet))
 	}
 	if total.Fed.BeddingWet > 0 {
 		fed += fmt.Sprintf(", and given %s of bedding", weight(total.Fed.BeddingWet))
 	}
 	t.say("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet))
+}
+
+// portion writes a part of a mass, with a word where it is all or nothing.
+func portion(part, whole unit.Mass) string {
+	switch part {
+	case whole:
+		return "all"
+	case 0:
+		return "none"
+	}
+	return percent(int64(part), int64(whole))
 }
 
 // castings tells castings and yield by member and by species.
@@ -75,7 +88,8 @@ func (t *seasonText) castings() {
 	t.lines("Species", t.r.BySpecies, t.species)
 	t.WriteString("\n")
 	t.say("A yield is kg of castings for each kg of feed without bedding, between two full harvests; a dry yield compares dry matter.")
-	all := slices.Concat(namedLines(t.r.ByMember, t.member), namedLines(t.r.BySpecies, t.species))
+	species := slices.DeleteFunc(slices.Clone(t.r.BySpecies), func(l season.Line) bool { return l.Key == season.NoSpecies })
+	all := slices.Concat(namedLines(t.r.ByMember, t.member), namedLines(species, t.species))
 	t.reasons("No yield for %s: %s.", all, func(l season.Line) unit.Figure { return l.Yields.Wet })
 	dry := slices.DeleteFunc(slices.Clone(all), func(l namedLine) bool { return !l.Yields.Wet.Known })
 	t.reasons("No dry yield for %s: %s.", dry, func(l season.Line) unit.Figure { return l.Yields.Dry })
@@ -110,8 +124,8 @@ func totalled(name func(string) string) func(string) string {
 func (t *seasonText) rates() {
 	t.heading("Processing rates")
 	if f := t.r.Total.Rate.Figure; f.Known {
-		t.say("The worms of %s processed %s of feed: %s kg a day for each kg of worms, with 95 %% confidence.",
-			count(t.r.Total.Rate.Bins, "bin", "bins"), weight(t.r.Total.Rate.Processed), estimated(f))
+		t.say("The worms of %s processed %s of feed: %s kg a day for each kg of worms (%s to %s with 95 %% confidence).",
+			count(t.r.Total.Rate.Bins, "bin", "bins"), weight(t.r.Total.Rate.Processed), digits(f.Value, 2), digits(f.Low, 2), digits(f.High, 2))
 	} else {
 		t.say("There is no rate for the club: %s.", inWords(reasonWords, f.Reason))
 	}

@@ -203,7 +203,7 @@ func (t *seasonText) emissions() {
 	}
 	f := season.Avoided(fed)
 	t.heading("Emissions")
-	t.say("About %s kg of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. %s.",
+	t.say("About %s kg of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. Source: %s.",
 		digits(f.Value, 2), weight(fed), f.Basis)
 }
 

@@ -2,6 +2,7 @@ package openapi
 
 import (
 	"embed"
+	"encoding/json"
 	"io/fs"
 	"net/http"
 	"path"
@@ -35,11 +36,26 @@ func Docs() http.Handler {
 		}
 		file, ok := files[r.URL.Path]
 		if !ok {
-			http.NotFound(w, r)
+			notFound(w)
 			return
 		}
 		file.ServeHTTP(w, r)
 	})
+}
+
+// notFound answers with a problem, under the request id that the answer has.
+func notFound(w http.ResponseWriter) {
+	id := w.Header().Get("X-Request-Id")
+	body, err := json.Marshal(map[string]any{
+		"type": "/problems/not-found", "title": http.StatusText(http.StatusNotFound), "status": http.StatusNotFound,
+		"detail": "there is nothing at this address", "instance": "urn:uuid:" + id, "request_id": id,
+	})
+	if err != nil {
+		panic(err) // the body is made of strings
+	}
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(http.StatusNotFound)
+	_, _ = w.Write(body) // the caller may have gone
 }
 
 // pageFiles are the page's files, by their paths.

@@ -19,6 +19,8 @@ import (
 	"github.com/gin-gonic/gin"
 )
 
+const problem = "application/problem+json"
+
 func contract(t *testing.T) *openapi3.T {
 	t.Helper()
 	doc, err := openapi3.NewLoader().LoadFromData(openapi.Document())
@@ -142,7 +144,7 @@ func TestEveryOperationHasItsProblems(t *testing.T) {
 			}
 		}
 		for status, answer := range op.Responses.Map() {
-			if status >= "400" && (len(answer.Value.Content) != 1 || answer.Value.Content["application/problem+json"] == nil) {
+			if status >= "400" && (len(answer.Value.Content) != 1 || answer.Value.Content[problem] == nil) {
 				t.Errorf("%s %s isn't a problem: %v", name, status, slices.Collect(maps.Keys(answer.Value.Content)))
 			}
 		}
@@ -215,13 +217,17 @@ func TestTheDocumentationPageServesWhatItNeedsAndNothingElse(t *testing.T) {
 	for path, want := range map[string]string{
 		"/docs/": "text/html; charset=utf-8", "/docs/start.js": "text/javascript; charset=utf-8", "/docs/swagger-ui-bundle.js": "text/javascript; charset=utf-8",
 		"/docs/swagger-ui.css": "text/css; charset=utf-8", "/docs/favicon-32x32.png": "image/png",
-		"/docs/index.html": "", "/docs/swagger-ui-bundle.js.map": "", "/docs/swagger-initializer.js": "", "/docs/oauth2-redirect.html": "", "/docs/../openapi.go": "",
+		"/docs/index.html": problem, "/docs/swagger-ui-bundle.js.map": problem, "/docs/swagger-initializer.js": problem, "/docs/oauth2-redirect.html": problem, "/docs/../openapi.go": problem,
 	} {
 		t.Run(path, func(t *testing.T) {
 			t.Parallel()
 			resp := get(t, openapi.Docs(), path, "")
 			defer resp.Body.Close()
-			if want == "" && resp.StatusCode != http.StatusNotFound || want != "" && (resp.StatusCode != http.StatusOK || resp.Header.Get("Content-Type") != want) {
+			status := http.StatusOK
+			if want == problem {
+				status = http.StatusNotFound
+			}
+			if resp.StatusCode != status || resp.Header.Get("Content-Type") != want {
 				t.Errorf("%d %s", resp.StatusCode, resp.Header.Get("Content-Type"))
 			}
 		})

@@ -195,7 +195,7 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 		ok = false
 	}
 	if !ok {
-		im.refuse(n.space+id, n.into(r.Value))
+		im.refuse(n.space, id, n.into(r.Value))
 		return nil
 	}
 	im.by = by
@@ -207,7 +207,7 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 		return nil
 	}
 	follows := im.lacksStock(err, n.from(r.Value))
-	im.refuse(n.space+id, n.into(r.Value))
+	im.refuse(n.space, id, n.into(r.Value))
 	if follows {
 		im.followers++
 		return nil
@@ -216,8 +216,10 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 }
 
 // refuse remembers that a record was not made, and what it would have filled.
-func (im *importing) refuse(id string, into []string) {
-	im.refused[id] = true
+func (im *importing) refuse(space, id string, into []string) {
+	if id != "" {
+		im.refused[space+id] = true
+	}
 	for _, place := range into {
 		if place != "" {
 			im.short[place] = true

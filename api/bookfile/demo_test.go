@@ -1,20 +1,27 @@
 package bookfile_test
 
 import (
+	"fmt"
 	"testing"
-	"time"
 
+	"lumbricary.example/repo"
 	"lumbricary.example/repo/repotest"
 )
 
-func TestTheDemoClubsAreImported(t *testing.T) {
+func TestTheDemoClubsAreImportedWhole(t *testing.T) {
 	t.Parallel()
-	for _, name := range []string{"harbour", "lagoon"} {
+	for name, want := range map[string]string{
+		"harbour": "[{members 12} {sites 12} {materials 10} {cultures 6} {origins 9} {bins 30} {batches 26} {movements 137} {harvests 99} {censuses 97} {feedings 1377} {checks 806}]",
+		"lagoon":  "[{members 4} {sites 2} {materials 5} {cultures 2} {origins 2} {bins 5} {batches 2} {movements 10} {harvests 9} {censuses 9} {feedings 69} {checks 61}]",
+	} {
 		t.Run(name, func(t *testing.T) {
-			c := newClub(t, repotest.SQLite(t), name)
-			start := time.Now()
-			report := c.bring(read(t, demo(t, name)))
-			t.Log(report, time.Since(start))
+			t.Parallel()
+			repotest.Each(t, func(t *testing.T, store *repo.Store) {
+				report := newClub(t, store, name).bring(read(t, demo(t, name)))
+				if got := fmt.Sprint(report.Counts); got != want || len(report.Warnings) > 0 {
+					t.Errorf("got %s, %v", got, report.Warnings)
+				}
+			})
 		})
 	}
 }

@@ -10,7 +10,7 @@ import (
 
 // decimalLimit is a tag that makes swag drop all members of its struct, for it
 // reads whole numbers only.
-var decimalLimit = regexp.MustCompile(` ?\b(minimum|maximum):"-?\d*\.\d+"`)
+const decimalLimit = ` ?\b(minimum|maximum):"-?\d*\.\d+"`
 
 // copied copies the Go files of the package in the folder into a module of
 // their own under temp, without the tags that swag stumbles over (source.go
@@ -49,5 +49,5 @@ func copyFile(from, to string) error {
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(to, decimalLimit.ReplaceAll(body, nil), 0o600)
+	return os.WriteFile(to, regexp.MustCompile(decimalLimit).ReplaceAll(body, nil), 0o600)
 }

@@ -162,7 +162,7 @@ func TestWhatTheGeneratorRefuses(t *testing.T) {
 		"a route without annotations":  {`{get, "/health", health, public},`, `{get, "/health", health, public}, {get, "/ready", health, public},`, "get /ready has no annotations"},
 		"annotations without a route":  {`{get, "/health", health, public},`, ``, "get /health is not in the route table"},
 		"an operation without an id":   {"@ID\t\t\taddBin", "", "has no operationId"},
-		"a struct that swag empties":   {`json:"worms" example:"900"`, `json:"worms" maxLength:"many"`, "swag can't read the tags of api.Bin"},
+		"a struct that swag empties":   {`json:"name" example:"Tote 3" validate`, `json:"name" maxLength:"many" validate`, "swag can't read the tags of api.NewBin"},
 		"a tag that nothing describes": {"@Tags\t\tservice", "@Tags\t\tsecrets", "the tag secrets has no description"},
 	} {
 		t.Run(name, func(t *testing.T) {
