@@ -5,6 +5,8 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/binary"
+	"strconv"
+	"strings"
 	"time"
 
 	"lumbricary.example/service"
@@ -18,8 +20,7 @@ const (
 // cursor writes a place in the list that scope names as text that only this
 // service can make.
 func (s *Server) cursor(scope string, at service.Place) string {
-	place := binary.BigEndian.AppendUint64(nil, uint64(micros(at.At)))
-	place = append(place, at.ID...)
+	place := []byte(strconv.FormatInt(micros(at.At), 10) + " " + at.ID)
 	return base64.RawURLEncoding.EncodeToString(append(s.seal(scope, place), place...))
 }
 
@@ -27,14 +28,19 @@ func (s *Server) cursor(scope string, at service.Place) string {
 // changed or belongs to another list.
 func (s *Server) place(scope, cursor string) (service.Place, error) {
 	text, err := base64.RawURLEncoding.Strict().DecodeString(cursor)
-	if err != nil || len(text) < macBytes+8 {
+	if err != nil || len(text) < macBytes {
 		return service.Place{}, service.ErrCursor
 	}
 	mac, place := text[:macBytes], text[macBytes:]
 	if !hmac.Equal(mac, s.seal(scope, place)) {
 		return service.Place{}, service.ErrCursor
 	}
-	return service.Place{At: timeOf(int64(binary.BigEndian.Uint64(place))), ID: string(place[8:])}, nil
+	us, id, _ := strings.Cut(string(place), " ")
+	at, err := strconv.ParseInt(us, 10, 64)
+	if err != nil {
+		return service.Place{}, service.ErrCursor.Because(err)
+	}
+	return service.Place{At: timeOf(at), ID: id}, nil
 }
 
 // seal is the message authentication code of a place in a list.

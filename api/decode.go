@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -92,35 +93,30 @@ func (m *matching) value(pointer string, t reflect.Type, n *node) {
 		m.broken.Add(pointer, "type", "give %s, not %s", wanted(t), n.kind)
 		return
 	}
-	switch t.Kind() {
-	case reflect.Struct:
+	switch n.kind {
+	case objectNode:
 		m.object(pointer, t, n)
-	case reflect.Slice:
+	case arrayNode:
 		for i, item := range n.items {
 			m.value(pointer+"/"+strconv.Itoa(i), t.Elem(), item)
 		}
-	case reflect.String, reflect.Bool:
-	default:
+	case numberNode:
 		if !fits(t, n.text) {
 			m.broken.Add(pointer, "range", "%s is out of range or no whole number", n.text)
 		}
+	case stringNode, boolNode, nullNode:
 	}
+}
+
+// nodeOf is the kind of node that each kind of type is read from; all others
+// are numbers.
+var nodeOf = map[reflect.Kind]nodeKind{
+	reflect.Struct: objectNode, reflect.Slice: arrayNode, reflect.String: stringNode, reflect.Bool: boolNode,
 }
 
 // wanted is the kind of node that a type is read from.
 func wanted(t reflect.Type) nodeKind {
-	switch t.Kind() {
-	case reflect.Struct:
-		return objectNode
-	case reflect.Slice:
-		return arrayNode
-	case reflect.String:
-		return stringNode
-	case reflect.Bool:
-		return boolNode
-	default:
-		return numberNode
-	}
+	return cmp.Or(nodeOf[t.Kind()], numberNode)
 }
 
 // fits tells whether a number is one of the type.

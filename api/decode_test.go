@@ -74,7 +74,7 @@ func TestWhatCanNotBeReadIsMalformedByItsPointer(t *testing.T) {
 		"before what is wrong":  {`{"nome":"a"}`, "/nome", "unknown"},
 	} {
 		_, err := decoded(tt.body)
-		mustPoint(t, name, err, service.ErrMalformed, tt.pointer, tt.code)
+		mustPoint(t, name, err, service.ErrMalformed, service.FieldError{Pointer: tt.pointer, Code: tt.code})
 	}
 }
 
@@ -90,7 +90,7 @@ func TestWhatIsMissingOrHasAnotherUnitIsInvalidByItsPointer(t *testing.T) {
 		"mass of a count": {`{"name":"a","items":[{"quantity":{"value":1,"unit":"g"}}]}`, "/items/0/quantity/unit", "unit"},
 	} {
 		_, err := decoded(tt.body)
-		mustPoint(t, name, err, service.ErrInvalid, tt.pointer, tt.code)
+		mustPoint(t, name, err, service.ErrInvalid, service.FieldError{Pointer: tt.pointer, Code: tt.code})
 	}
 }
 
@@ -115,10 +115,10 @@ func TestEverythingWrongIsToldAtOnce(t *testing.T) {
 func TestABodyNestedWithoutEndIsRefused(t *testing.T) {
 	t.Parallel()
 	_, err := decoded(strings.Repeat("[", 1<<20))
-	mustPoint(t, "deep", err, service.ErrMalformed, "", "syntax")
+	mustPoint(t, "deep", err, service.ErrMalformed, service.FieldError{Code: "syntax"})
 }
 
-func mustPoint(t *testing.T, name string, err, want error, pointer, code string) {
+func mustPoint(t *testing.T, name string, err, want error, at service.FieldError) {
 	t.Helper()
 	e, _ := errors.AsType[*service.Error](err)
 	if !errors.Is(err, want) || e == nil {
@@ -126,11 +126,11 @@ func mustPoint(t *testing.T, name string, err, want error, pointer, code string)
 		return
 	}
 	for _, f := range e.Fields {
-		if f.Pointer == pointer && f.Code == code && f.Detail != "" {
+		if f.Pointer == at.Pointer && f.Code == at.Code && f.Detail != "" {
 			return
 		}
 	}
-	t.Errorf("%s: no %s at %q in %+v", name, code, pointer, e.Fields)
+	t.Errorf("%s: no %s at %q in %+v", name, at.Code, at.Pointer, e.Fields)
 }
 
 func FuzzDecodeNeverFailsUnclassed(f *testing.F) {

@@ -36,7 +36,7 @@ func (t *lineageText) opening() {
 		t.say("%s", t.l.Club.Name)
 	}
 	t.say("Lot %s", lot.ID)
-	t.WriteString("\n")
+	t.line("")
 	switch {
 	case !lot.Withdrawn:
 		t.say("The lot began on %s with %s, kept by %s.", spokenDay(lot.OpenedAt, t.l.Club.Zone()), weight(lot.Mass), t.member(lot.Member))
@@ -62,7 +62,7 @@ func (t *lineageText) sources() {
 		text("Culture", shares, func(s lineage.Share) string { return t.l.Names.Cultures[origin(s).Culture].Name }),
 		column{"Share", true, text("", shares, func(s lineage.Share) string { return percent(s.Parts, lineage.One) }).cells},
 	)
-	t.WriteString("\n")
+	t.line("")
 	t.say("The effective number of sources is %s.", digits(t.l.EffectiveSources, 2))
 }
 
@@ -88,15 +88,15 @@ func (t *lineageText) story() {
 
 // step tells one lot on the way.
 func (t *lineageText) step(s service.CustodyStep) string {
-	var b strings.Builder
 	arrived, there := t.arrivals(s)
 	bin := t.place(s.Lot)
-	switch m := s.Movement; {
-	case len(arrived) == 0:
-		fmt.Fprintf(&b, "a record on %s was taken back", bin)
-	case m.Kind == journal.HandOver:
+	if len(arrived) == 0 {
+		return fmt.Sprintf("a record on %s was taken back.", bin)
+	}
+	var b strings.Builder
+	if m := s.Movement; m.Kind == journal.HandOver {
 		fmt.Fprintf(&b, "%s %s %s into %s", t.member(m.FromMember), inWords(gaveWords, string(m.Terms)), listed(arrived), bin)
-	default:
+	} else {
 		fmt.Fprintf(&b, "%s %s %s", bin, inWords(cameWords, string(m.Kind)), listed(arrived))
 	}
 	if s.Movement.MaterialMass > 0 {

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"lumbricary.example/api/apitest"
+	"lumbricary.example/repo"
+	"lumbricary.example/repo/repotest"
 )
 
 func TestAStewardAddsAMemberOnPaper(t *testing.T) {
@@ -32,7 +34,11 @@ func TestAMemberIsRefused(t *testing.T) {
 
 func TestAnIDIsTheCallersToChooseAndMakesTheCallRepeatable(t *testing.T) {
 	t.Parallel()
-	c := apitest.New(t)
+	repotest.Each(t, repeatedByID)
+}
+
+func repeatedByID(t *testing.T, store *repo.Store) {
+	c := apitest.On(t, store)
 	club := c.SignUp("ana").Found("harbour")
 	const body = `{"id":"0197aaaa-0000-7000-8000-00000000000f","name":"Ben","role":"keeper"}`
 	first := club.Post("/members", body).Want(http.StatusCreated).Is("/id", "0197aaaa-0000-7000-8000-00000000000f")

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"lumbricary.example/api/apitest"
+	"lumbricary.example/repo"
+	"lumbricary.example/repo/repotest"
 )
 
 const cellar = `{"name":"Cellar"}`
@@ -89,8 +91,11 @@ func TestABadKeyIsMalformed(t *testing.T) {
 
 func TestTwentyCallsAtOnceWithAKeyHaveOneEffect(t *testing.T) {
 	t.Parallel()
-	c := apitest.New(t)
-	club := c.SignUp("ana").Found("harbour")
+	repotest.Each(t, twentyCalls)
+}
+
+func twentyCalls(t *testing.T, store *repo.Store) {
+	club := apitest.On(t, store).SignUp("ana").Found("harbour")
 	with := club.With("Idempotency-Key", `"k-1"`)
 	answers := make([]*apitest.Answer, 20)
 	var all sync.WaitGroup

@@ -20,9 +20,12 @@ const columns = 80
 // paper is a plain text in the making.
 type paper struct{ strings.Builder }
 
+// line writes a line as it is.
+func (p *paper) line(text string) { fmt.Fprintln(p, text) }
+
 // heading starts a section.
 func (p *paper) heading(format string, a ...any) {
-	p.WriteString("\n")
+	p.line("")
 	p.say("%s", strings.ToUpper(fmt.Sprintf(format, a...)))
 }
 
@@ -41,14 +44,14 @@ func (p *paper) wrap(first, rest, text string) {
 		switch {
 		case !begun:
 		case width+1+n > columns:
-			p.WriteString(line + "\n")
+			p.line(line)
 			line, width = rest, utf8.RuneCountInString(rest)
 		default:
 			line, width = line+" ", width+1
 		}
 		line, width, begun = line+word, width+n, true
 	}
-	p.WriteString(line + "\n")
+	p.line(line)
 }
 
 // words are the words of a text, cut where one is longer than a line.
@@ -113,7 +116,7 @@ func (p *paper) table(cols ...column) {
 			}
 			b.WriteString(gap + c.fit(cell, widths[i]))
 		}
-		p.WriteString(strings.TrimRight(indent+strings.TrimPrefix(b.String(), gap), " ") + "\n")
+		p.line(strings.TrimRight(indent+strings.TrimPrefix(b.String(), gap), " "))
 	}
 }
 
@@ -192,6 +195,15 @@ func fixed(v float64, decimals int) string {
 		return ">-" + least
 	}
 	return "<" + least
+}
+
+// rounded writes v with so many decimals, and no sign before nothing.
+func rounded(v float64, decimals int) string {
+	out := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(out, "-0.") == "" {
+		return strings.TrimPrefix(out, "-")
+	}
+	return out
 }
 
 // decimalsFor returns how many decimals v needs for n digits that count; it is

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"net/http/httptest"
 	"testing"
 	"time"
@@ -13,7 +14,7 @@ import (
 // asked reads a query in a club thirteen hours ahead of UTC.
 func asked(query string, filters ...string) (listing, error) {
 	c, _ := gin.CreateTestContext(httptest.NewRecorder())
-	c.Request = httptest.NewRequest("GET", "/v1/clubs/harbour/checks?"+query, nil)
+	c.Request = httptest.NewRequestWithContext(context.Background(), "GET", "/v1/clubs/harbour/checks?"+query, nil)
 	r := &request{gin: c, server: &Server{CursorKey: []byte("key")}, club: &service.Club{TimeZone: "Pacific/Tongatapu"}}
 	return r.query(filters...)
 }

@@ -25,7 +25,7 @@ const (
 // request is what a handler is given. The handler may run again, so all it does
 // is to call a use-case with ctx and to return an answer.
 type request struct {
-	ctx     context.Context // of the transaction, where a key makes the call happen once
+	ctx     context.Context //nolint:containedctx // of the transaction, where a key makes the call happen once
 	server  *Server
 	gin     *gin.Context
 	route   route

@@ -27,8 +27,10 @@ type route struct {
 	flags  flags
 }
 
-// routes is the only route table.
-func (s *Server) routes() []route {
+// routes is the only route table: how a club is set up, then its book.
+func (s *Server) routes() []route { return append(s.settingRoutes(), s.bookRoutes()...) }
+
+func (s *Server) settingRoutes() []route {
 	return []route{
 		{get, "/livez", s.live, public},
 		{get, "/readyz", s.ready, public},
@@ -66,7 +68,11 @@ func (s *Server) routes() []route {
 		{post, "/v1/clubs/{club}/origins", s.addOrigin, 0},
 		{get, "/v1/clubs/{club}/origins", s.listOrigins, 0},
 		{get, "/v1/clubs/{club}/origins/{origin}", s.getOrigin, 0},
+	}
+}
 
+func (s *Server) bookRoutes() []route {
+	return []route{
 		{post, "/v1/clubs/{club}/batches", s.addBatch, 0},
 		{get, "/v1/clubs/{club}/batches", s.listBatches, 0},
 		{get, "/v1/clubs/{club}/batches/{batch}", s.getBatch, 0},

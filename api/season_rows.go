@@ -49,7 +49,8 @@ type MaterialRow struct {
 func materialRows(lines []season.MaterialLine, n rowNames) []MaterialRow {
 	return rowsOf(lines, func(l season.MaterialLine) MaterialRow {
 		return MaterialRow{
-			Named{l.Key, n.Materials[service.MaterialID(l.Key)].Name}, l.Fed.FeedWet.Grams(), l.Fed.BeddingWet.Grams(),
+			Named{l.Key, n.Materials[service.MaterialID(l.Key)].Name},
+			l.Fed.FeedWet.Grams(), l.Fed.BeddingWet.Grams(),
 			figureOf(l.FedDry()), figureOf(l.WeighedShare()),
 		}
 	})

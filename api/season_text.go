@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lumbricary.example/service"
@@ -53,7 +54,7 @@ func (t *seasonText) opening() {
 	case t.r.AsOf.Before(t.r.Period.To):
 		t.say("The season isn't over; this is what is on record up to %s.", spokenDay(t.r.AsOf, zone))
 	}
-	t.WriteString("\n")
+	t.line("")
 	if t.r.Empty {
 		t.say("Nothing is on record for this time.")
 		return
@@ -71,10 +72,10 @@ func (t *seasonText) opening() {
 
 // portion writes a part of a mass, with a word where it is all or nothing.
 func portion(part, whole unit.Mass) string {
-	switch part {
-	case whole:
+	if part == whole {
 		return "all"
-	case 0:
+	}
+	if part == 0 {
 		return "none"
 	}
 	return percent(int64(part), int64(whole))
@@ -84,9 +85,9 @@ func portion(part, whole unit.Mass) string {
 func (t *seasonText) castings() {
 	t.heading("Castings and yield")
 	t.lines("Member", t.r.ByMember, t.member)
-	t.WriteString("\n")
+	t.line("")
 	t.lines("Species", t.r.BySpecies, t.species)
-	t.WriteString("\n")
+	t.line("")
 	t.say("A yield is kg of castings for each kg of feed without bedding, between two full harvests; a dry yield compares dry matter.")
 	species := slices.DeleteFunc(slices.Clone(t.r.BySpecies), func(l season.Line) bool { return l.Key == season.NoSpecies })
 	all := slices.Concat(namedLines(t.r.ByMember, t.member), namedLines(species, t.species))
@@ -102,7 +103,7 @@ func (t *seasonText) lines(head string, rows []season.Line, name func(string) st
 	rows = append(slices.Clone(rows), t.r.Total)
 	t.table(
 		text(head, rows, func(l season.Line) string { return name(l.Key) }),
-		column{"Bins", true, text("", rows, func(l season.Line) string { return fmt.Sprint(l.Bins) }).cells},
+		column{"Bins", true, text("", rows, func(l season.Line) string { return strconv.Itoa(l.Bins) }).cells},
 		kilograms("Feed, kg", rows, func(l season.Line) unit.Mass { return l.Fed.FeedWet }),
 		kilograms("Castings, kg", rows, func(l season.Line) unit.Mass { return l.Fed.CastingsWet }),
 		figures("Yield", 2, rows, func(l season.Line) unit.Figure { return l.Yields.Wet }),
@@ -132,7 +133,7 @@ func (t *seasonText) rates() {
 	known := slices.DeleteFunc(slices.Clone(t.r.ByBin), func(l season.Line) bool { return !l.Rate.Figure.Known })
 	rate := func(l season.Line) unit.Figure { return l.Rate.Figure }
 	if len(known) > 0 {
-		t.WriteString("\n")
+		t.line("")
 		t.table(
 			text("Bin", known, func(l season.Line) string { return t.bin(l.Key) }),
 			text("Member", known, func(l season.Line) string { return t.keeper(l.Key) }),
@@ -142,7 +143,7 @@ func (t *seasonText) rates() {
 				return fixed(l.Rate.Figure.Low, 2) + " to " + fixed(l.Rate.Figure.High, 2)
 			}).cells},
 		)
-		t.WriteString("\n")
+		t.line("")
 	}
 	bins := namedLines(t.r.ByBin, t.bin)
 	t.reasons("No rate for %s: %s.", bins, rate)

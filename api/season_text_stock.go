@@ -42,11 +42,11 @@ func (t *seasonText) cultures() {
 	})
 	for i, id := range ids {
 		if i > 0 {
-			t.WriteString("\n")
+			t.line("")
 		}
 		t.culture(names[id])
 	}
-	t.WriteString("\n")
+	t.line("")
 	t.say("Stock is a copy of a culture when at least 80 %% of it descends from that culture.")
 }
 
@@ -55,7 +55,7 @@ func (t *seasonText) culture(c service.Culture) {
 	copies := slices.DeleteFunc(slices.Clone(t.r.Copies), func(x service.Copy) bool { return x.Culture != c.ID })
 	title := fmt.Sprintf("%s (%s)", c.Name, t.species(string(c.Species)))
 	if len(copies) == 0 {
-		t.say("%s has no copy left.", title)
+		t.say("%s has no copy in the club.", title)
 		return
 	}
 	at := func(x service.Copy) service.Bin { return t.r.Names.Bins[x.Bin] }
@@ -121,9 +121,9 @@ func changes(head string, rows []season.Change, figure func(season.Change) unit.
 		case !f.Known:
 			c.cells = append(c.cells, "-")
 		case f.Unit == "{bins}":
-			c.cells = append(c.cells, fixed(f.Value, 0))
+			c.cells = append(c.cells, rounded(f.Value, 0))
 		default:
-			c.cells = append(c.cells, fixed(f.Value, min(2, decimals)))
+			c.cells = append(c.cells, rounded(f.Value, min(2, decimals)))
 		}
 	}
 	return c

@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"log/slog"
@@ -36,7 +37,7 @@ func testServer(h func(*request) (answer, error)) *bench {
 }
 
 func (b *bench) call(method, path string, headers ...string) *httptest.ResponseRecorder {
-	r := httptest.NewRequest(method, path, strings.NewReader("{}"))
+	r := httptest.NewRequestWithContext(context.Background(), method, path, strings.NewReader("{}"))
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}

@@ -41,7 +41,6 @@ type keyRows struct{ *keyStore }
 
 func (s keyRows) Insert(k service.SigningKey) error {
 	s.rows = append([]service.SigningKey{k}, s.rows...)
-	s.keyStore.rows = s.rows
 	return nil
 }
 func (s keyRows) All() ([]service.SigningKey, error) { return s.rows, nil }

@@ -1,7 +1,6 @@
 package service
 
 import (
-	"fmt"
 	"slices"
 
 	"lumbricary.example/service/journal"
@@ -137,7 +136,7 @@ func (w *work) takeWorms(faults *Faults, h *Harvest, m *Movement) error {
 		return err
 	}
 	for _, f := range own {
-		faults.Add(fmt.Sprintf("/worms%s", f.Pointer[len("/lines"):]), f.Code, "%s", f.Detail)
+		faults.Add("/worms"+f.Pointer[len("/lines"):], f.Code, "%s", f.Detail)
 	}
 	h.Worms = m.Lines
 	m.Postings = m.postings()

@@ -54,7 +54,7 @@ func ParseMoment(text string, zone *time.Location, now time.Time) (Moment, error
 	return m, nil
 }
 
-// String returns the moment as the book shows it: a date for a day, RFC 3339
+// In returns the moment as the book shows it: a date for a day, RFC 3339
 // for an instant.
 func (m Moment) In(zone *time.Location) string {
 	if m.Precision == ToTheDay {

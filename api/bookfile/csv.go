@@ -22,7 +22,7 @@ type syntaxError struct {
 // Error returns the line and what is wrong there.
 func (e *syntaxError) Error() string { return fmt.Sprintf("line %d: %s", e.line, e.detail) }
 
-var byteOrderMark = []byte("\ufeff")
+const byteOrderMark = "\ufeff"
 
 // parse reads RFC 4180 strictly: commas between cells, CRLF or LF between rows,
 // quotes around a whole cell or not at all, UTF-8 with or without a byte order
@@ -30,7 +30,7 @@ var byteOrderMark = []byte("\ufeff")
 // last row must end with a line break too, or a file cut inside its last cell
 // would look whole. Errors: syntaxError.
 func parse(data []byte) ([]record, error) {
-	data = bytes.TrimPrefix(data, byteOrderMark)
+	data = bytes.TrimPrefix(data, []byte(byteOrderMark))
 	if err := checkText(data); err != nil {
 		return nil, err
 	}
@@ -167,7 +167,7 @@ func appendRecord(to []byte, cells []string) []byte {
 // commas, quotes and breaks, for spaces that some readers trim, and for a byte
 // order mark that would seem to be the file's.
 func mustQuote(cell string) bool {
-	return strings.ContainsAny(cell, ",\"\r\n") || strings.TrimSpace(cell) != cell || strings.HasPrefix(cell, string(byteOrderMark))
+	return strings.ContainsAny(cell, ",\"\r\n") || strings.TrimSpace(cell) != cell || strings.HasPrefix(cell, byteOrderMark)
 }
 
 // startsFormula reports whether a text, behind any apostrophes, starts with what a

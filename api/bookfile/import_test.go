@@ -13,6 +13,7 @@ import (
 	"lumbricary.example/repo"
 	"lumbricary.example/repo/repotest"
 	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
 )
 
 func TestADryRunSaysWhatTheRealRunSaysAndChangesNothing(t *testing.T) {
@@ -70,14 +71,15 @@ func TestAWithdrawalOfWhatAFaultyStockingWouldHaveBroughtIsCountedOnly(t *testin
 	delete(files, "censuses.csv")
 	delete(files, "harvests.csv")
 	files["movements.csv"] = table(t, "movements",
-		"kind=stocking|to_bin=One|at=2026-05-02|species=dragon|quantity=500|unit=g",
+		"id="+uuid(5)+"|kind=stocking|to_bin=One|at=2026-05-02|species=dragon|quantity=500|unit=g",
 		"kind=split|from_bin=One|to_bin=Two|at=2026-05-10|quantity=20|unit=%",
 		"kind=loss|from_bin=Two|at=2026-05-11|quantity=2|unit=g|cause=dead|species=eisenia-fetida",
-		"kind=loss|from_bin=Three|at=2026-05-11|quantity=2|unit=g|cause=dead|species=eisenia-fetida")
+		"kind=loss|from_bin=Three|at=2026-05-11|quantity=2|unit=g|cause=dead|species=eisenia-fetida",
+		"kind=reversal|reverses="+uuid(5)+"|reason=typo")
 	_, err := c.Records.Import(c.ctx, c.ana, read(t, files), false)
 	e, ok := errors.AsType[*service.Error](err)
 	if !ok || len(e.Fields) != 2 || e.Fields[0].Pointer != "/movements.csv/2/species" || e.Fields[1].Pointer != "/movements.csv/5/quantity" ||
-		!strings.Contains(e.Detail, "2 more rows fail") {
+		!strings.Contains(e.Detail, "3 more rows fail") {
 		t.Errorf("got %s", explained(err))
 	}
 }
@@ -170,6 +172,27 @@ func TestABinRetiresOnlyWithNothingLeftAndTakesNoRecordAfterwards(t *testing.T) 
 		t.Errorf("got %v", got)
 	}
 	c.bring(read(t, files))
+}
+
+func TestAnImportGoesOnFromWhatTheClubHas(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		c := newClub(t, store, "first")
+		c.bring(read(t, small(t)))
+		c.bring(read(t, map[string]string{"movements.csv": table(t, "movements",
+			"kind=reversal|reverses="+uuid(3)+"|reason=it was another bin",
+			"kind=split|from_bin=One|to_bin=Two|at=2026-05-09T10:00:00Z|quantity=10|unit=%|species=eisenia-fetida",
+		)}))
+		stock := c.stock()
+		if stock["Two eisenia-fetida"] != 50*unit.Gram {
+			t.Errorf("the stock is %v", stock)
+		}
+		d := newClub(t, repotest.SQLite(t), "second")
+		d.bring(read(t, c.tables()))
+		for name, data := range c.tables() {
+			same(t, name, d.tables()[name], data)
+		}
+	})
 }
 
 func TestFilesThatAreNoTablesAreRefusedWithTheirFaults(t *testing.T) {

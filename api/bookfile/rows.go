@@ -7,199 +7,199 @@ package bookfile
 
 // Member is a row of the members.
 type Member struct {
-	ID   string `json:"id,omitempty"`
-	Name string `json:"name,omitempty"`
-	Role string `json:"role,omitempty"`
+	ID   string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name string `json:"name,omitempty" example:"Ana"`
+	Role string `json:"role,omitempty" example:"keeper" enums:"steward,keeper,reader"`
 }
 
 // Site is a row of the sites.
 type Site struct {
-	ID      string `json:"id,omitempty"`
-	Name    string `json:"name,omitempty"`
-	Address string `json:"address,omitempty"`
-	Owner   string `json:"owner,omitempty"`
-	Note    string `json:"note,omitempty"`
+	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name    string `json:"name,omitempty" example:"Cellar"`
+	Address string `json:"address,omitempty" example:"4 Quay Lane"`
+	Owner   string `json:"owner,omitempty" example:"Ana"`
+	Note    string `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Material is a row of the materials.
 type Material struct {
-	ID           string   `json:"id,omitempty"`
-	Name         string   `json:"name,omitempty"`
-	Kind         string   `json:"kind,omitempty"`
-	Feedstock    string   `json:"feedstock,omitempty"`
-	MoisturePct  *float64 `json:"moisture_pct,omitempty"`
-	NitrogenPct  *float64 `json:"nitrogen_pct,omitempty"`
-	CarbonRatio  *float64 `json:"carbon_ratio,omitempty"`
-	DensityGPerL *float64 `json:"density_g_per_l,omitempty"`
-	AnimalOrigin *bool    `json:"animal_origin,omitempty"`
-	Slow         *bool    `json:"slow,omitempty"`
-	Note         string   `json:"note,omitempty"`
+	ID           string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name         string   `json:"name,omitempty" example:"Scraps"`
+	Kind         string   `json:"kind,omitempty" example:"feed" enums:"feed,bedding,amendment"`
+	Feedstock    string   `json:"feedstock,omitempty" example:"vegetable-produce"`
+	MoisturePct  *float64 `json:"moisture_pct,omitempty" example:"80"`
+	NitrogenPct  *float64 `json:"nitrogen_pct,omitempty" example:"2.5"`
+	CarbonRatio  *float64 `json:"carbon_ratio,omitempty" example:"18"`
+	DensityGPerL *float64 `json:"density_g_per_l,omitempty" example:"600"`
+	AnimalOrigin *bool    `json:"animal_origin,omitempty" example:"false"`
+	Slow         *bool    `json:"slow,omitempty" example:"false"`
+	Note         string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Culture is a row of the cultures.
 type Culture struct {
-	ID      string `json:"id,omitempty"`
-	Name    string `json:"name,omitempty"`
-	Species string `json:"species,omitempty"`
-	Note    string `json:"note,omitempty"`
+	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name    string `json:"name,omitempty" example:"Harbour line"`
+	Species string `json:"species,omitempty" example:"eisenia-fetida"`
+	Note    string `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Origin is a row of the origins.
 type Origin struct {
-	ID      string `json:"id,omitempty"`
-	Name    string `json:"name,omitempty"`
-	Kind    string `json:"kind,omitempty"`
-	Species string `json:"species,omitempty"`
-	Culture string `json:"culture,omitempty"`
-	Note    string `json:"note,omitempty"`
+	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name    string `json:"name,omitempty" example:"Green Farm"`
+	Kind    string `json:"kind,omitempty" example:"supplier" enums:"supplier,wild,certificate,unknown"`
+	Species string `json:"species,omitempty" example:"eisenia-fetida"`
+	Culture string `json:"culture,omitempty" example:"Harbour line"`
+	Note    string `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Bin is a row of the bins.
 type Bin struct {
-	ID         string   `json:"id,omitempty"`
-	Name       string   `json:"name,omitempty"`
-	Kind       string   `json:"kind,omitempty"`
-	Site       string   `json:"site,omitempty"`
-	Keeper     string   `json:"keeper,omitempty"`
-	StandIns   []string `json:"stand_ins,omitempty"`
-	SurfaceM2  *float64 `json:"surface_m2,omitempty"`
-	DepthCM    *float64 `json:"depth_cm,omitempty"`
-	Started    string   `json:"started,omitempty"`
-	Retired    string   `json:"retired,omitempty"`
-	RetiredWhy string   `json:"retired_why,omitempty"`
-	Note       string   `json:"note,omitempty"`
+	ID         string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name       string   `json:"name,omitempty" example:"Tote"`
+	Kind       string   `json:"kind,omitempty" example:"tote" enums:"tote,bag,tray-stack,wedge,windrow,flow-through,other"`
+	Site       string   `json:"site,omitempty" example:"Cellar"`
+	Keeper     string   `json:"keeper,omitempty" example:"Ana"`
+	StandIns   []string `json:"stand_ins,omitempty" example:"Ben,Cy"`
+	SurfaceM2  *float64 `json:"surface_m2,omitempty" example:"0.24"`
+	DepthCM    *float64 `json:"depth_cm,omitempty" example:"30"`
+	Started    string   `json:"started,omitempty" example:"2026-03-01"`
+	Retired    string   `json:"retired,omitempty" example:"2026-10-01"`
+	RetiredWhy string   `json:"retired_why,omitempty" example:"the lid broke"`
+	Note       string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Batch is a row of the batches.
 type Batch struct {
-	ID        string   `json:"id,omitempty"`
-	LotNumber string   `json:"lot_number,omitempty"`
-	Product   string   `json:"product,omitempty"`
-	MeshMM    *float64 `json:"mesh_mm,omitempty"`
-	Note      string   `json:"note,omitempty"`
+	ID        string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	LotNumber string   `json:"lot_number,omitempty" example:"2026-A"`
+	Product   string   `json:"product,omitempty" example:"castings" enums:"vermicompost,screened,castings"`
+	MeshMM    *float64 `json:"mesh_mm,omitempty" example:"4"`
+	Note      string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Feeding is a row of the feedings: one material of a feeding.
 type Feeding struct {
-	ID          string   `json:"id,omitempty"`
-	Bin         string   `json:"bin,omitempty"`
-	At          string   `json:"at,omitempty"`
-	By          string   `json:"by,omitempty"`
-	Material    string   `json:"material,omitempty" part:"true"`
-	Quantity    *float64 `json:"quantity,omitempty" part:"true"`
-	Unit        string   `json:"unit,omitempty" part:"true"`
-	MoisturePct *float64 `json:"moisture_pct,omitempty" part:"true"`
-	Placement   string   `json:"placement,omitempty"`
-	Preparation string   `json:"preparation,omitempty"`
-	Note        string   `json:"note,omitempty"`
+	ID          string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin         string   `json:"bin,omitempty" example:"Tote"`
+	At          string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By          string   `json:"by,omitempty" example:"Ana"`
+	Material    string   `json:"material,omitempty" example:"Scraps" part:"true"`
+	Quantity    *float64 `json:"quantity,omitempty" example:"1.5" part:"true"`
+	Unit        string   `json:"unit,omitempty" example:"kg" part:"true"`
+	MoisturePct *float64 `json:"moisture_pct,omitempty" example:"80" part:"true"`
+	Placement   string   `json:"placement,omitempty" example:"pocket" enums:"pocket,trench,scattered,wrapped,surface"`
+	Preparation string   `json:"preparation,omitempty" example:"fresh" enums:"fresh,frozen,pre-composted,ground"`
+	Note        string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Check is a row of the checks.
 type Check struct {
-	ID              string     `json:"id,omitempty"`
-	Bin             string     `json:"bin,omitempty"`
-	At              string     `json:"at,omitempty"`
-	By              string     `json:"by,omitempty"`
-	Temperature     *float64   `json:"temperature,omitempty"`
-	TemperatureUnit string     `json:"temperature_unit,omitempty"`
-	MoisturePct     *float64   `json:"moisture_pct,omitempty"`
-	Squeeze         string     `json:"squeeze,omitempty"`
-	PH              *float64   `json:"ph,omitempty"`
-	Ammonia         *bool      `json:"ammonia,omitempty"`
-	LeftoverPct     *float64   `json:"leftover_pct,omitempty"`
+	ID              string     `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin             string     `json:"bin,omitempty" example:"Tote"`
+	At              string     `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By              string     `json:"by,omitempty" example:"Ana"`
+	Temperature     *float64   `json:"temperature,omitempty" example:"21.5"`
+	TemperatureUnit string     `json:"temperature_unit,omitempty" example:"Cel" enums:"Cel,[degF]"`
+	MoisturePct     *float64   `json:"moisture_pct,omitempty" example:"80"`
+	Squeeze         string     `json:"squeeze,omitempty" example:"drops" enums:"dry,drops,stream"`
+	PH              *float64   `json:"ph,omitempty" example:"6.8"`
+	Ammonia         *bool      `json:"ammonia,omitempty" example:"false"`
+	LeftoverPct     *float64   `json:"leftover_pct,omitempty" example:"25"`
 	Leftovers       []Leftover `json:"leftovers,omitempty"`
-	WormsAt         string     `json:"worms_at,omitempty"`
-	Pests           []string   `json:"pests,omitempty"`
-	Beaded          *bool      `json:"beaded,omitempty"`
-	Escape          *bool      `json:"escape,omitempty"`
-	LeachateL       *float64   `json:"leachate_l,omitempty"`
-	Cover           string     `json:"cover,omitempty"`
-	Note            string     `json:"note,omitempty"`
+	WormsAt         string     `json:"worms_at,omitempty" example:"throughout" enums:"feed,throughout,walls,lid,bottom"`
+	Pests           []string   `json:"pests,omitempty" example:"mites"`
+	Beaded          *bool      `json:"beaded,omitempty" example:"false"`
+	Escape          *bool      `json:"escape,omitempty" example:"false"`
+	LeachateL       *float64   `json:"leachate_l,omitempty" example:"0.2"`
+	Cover           string     `json:"cover,omitempty" example:"wet cardboard"`
+	Note            string     `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Leftover is what is left of one feeding; in a cell "feeding:percent".
 type Leftover struct {
-	Feeding string   `json:"feeding,omitempty" sep:":"`
-	LeftPct *float64 `json:"left_pct,omitempty"`
+	Feeding string   `json:"feeding,omitempty" example:"01970000-0000-7000-8000-000000000020" format:"uuid" sep:":"`
+	LeftPct *float64 `json:"left_pct,omitempty" example:"25"`
 }
 
 // Census is a row of the censuses.
 type Census struct {
-	ID       string   `json:"id,omitempty"`
-	Bin      string   `json:"bin,omitempty"`
-	Species  string   `json:"species,omitempty"`
-	At       string   `json:"at,omitempty"`
-	By       string   `json:"by,omitempty"`
-	Estimate *float64 `json:"estimate,omitempty"`
-	Low      *float64 `json:"low,omitempty"`
-	High     *float64 `json:"high,omitempty"`
-	Unit     string   `json:"unit,omitempty"`
+	ID       string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin      string   `json:"bin,omitempty" example:"Tote"`
+	Species  string   `json:"species,omitempty" example:"eisenia-fetida"`
+	At       string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By       string   `json:"by,omitempty" example:"Ana"`
+	Estimate *float64 `json:"estimate,omitempty" example:"500"`
+	Low      *float64 `json:"low,omitempty" example:"350"`
+	High     *float64 `json:"high,omitempty" example:"700"`
+	Unit     string   `json:"unit,omitempty" example:"g"`
 	Samples  []Sample `json:"samples,omitempty"`
-	Apply    *bool    `json:"apply,omitempty"`
-	Note     string   `json:"note,omitempty"`
+	Apply    *bool    `json:"apply,omitempty" example:"false"`
+	Note     string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Sample is one sample of a census; in a cell
 // "stratum/area_m2/worms/mass_g/adults/juveniles/cocoons".
 type Sample struct {
-	Stratum   string   `json:"stratum,omitempty" sep:"/"`
-	AreaM2    *float64 `json:"area_m2,omitempty"`
-	Worms     *int64   `json:"worms,omitempty"`
-	MassG     *float64 `json:"mass_g,omitempty"`
-	Adults    *int64   `json:"adults,omitempty"`
-	Juveniles *int64   `json:"juveniles,omitempty"`
-	Cocoons   *int64   `json:"cocoons,omitempty"`
+	Stratum   string   `json:"stratum,omitempty" example:"feed-zone" sep:"/"`
+	AreaM2    *float64 `json:"area_m2,omitempty" example:"0.04"`
+	Worms     *int64   `json:"worms,omitempty" example:"52"`
+	MassG     *float64 `json:"mass_g,omitempty" example:"18"`
+	Adults    *int64   `json:"adults,omitempty" example:"20"`
+	Juveniles *int64   `json:"juveniles,omitempty" example:"32"`
+	Cocoons   *int64   `json:"cocoons,omitempty" example:"11"`
 }
 
 // Harvest is a row of the harvests.
 type Harvest struct {
-	ID            string   `json:"id,omitempty"`
-	Bin           string   `json:"bin,omitempty"`
-	At            string   `json:"at,omitempty"`
-	By            string   `json:"by,omitempty"`
-	Full          *bool    `json:"full,omitempty"`
-	Method        string   `json:"method,omitempty"`
-	MeshMM        *float64 `json:"mesh_mm,omitempty"`
-	Quantity      *float64 `json:"quantity,omitempty"`
-	Unit          string   `json:"unit,omitempty"`
-	MoisturePct   *float64 `json:"moisture_pct,omitempty"`
-	Batch         string   `json:"batch,omitempty"`
-	PutBackG      *float64 `json:"put_back_g,omitempty"`
-	WormsTo       string   `json:"worms_to,omitempty"`
-	WormsSpecies  string   `json:"worms_species,omitempty" part:"true"`
-	WormsQuantity *float64 `json:"worms_quantity,omitempty" part:"true"`
-	WormsUnit     string   `json:"worms_unit,omitempty" part:"true"`
-	WormsBookedMg *int64   `json:"worms_booked_mg,omitempty" part:"true" optional:"true"`
-	Note          string   `json:"note,omitempty"`
+	ID            string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin           string   `json:"bin,omitempty" example:"Tote"`
+	At            string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By            string   `json:"by,omitempty" example:"Ana"`
+	Full          *bool    `json:"full,omitempty" example:"false"`
+	Method        string   `json:"method,omitempty" example:"light" enums:"light,side-migration,screen,tray,bottom,hand"`
+	MeshMM        *float64 `json:"mesh_mm,omitempty" example:"4"`
+	Quantity      *float64 `json:"quantity,omitempty" example:"1.5"`
+	Unit          string   `json:"unit,omitempty" example:"kg"`
+	MoisturePct   *float64 `json:"moisture_pct,omitempty" example:"80"`
+	Batch         string   `json:"batch,omitempty" example:"2026-A"`
+	PutBackG      *float64 `json:"put_back_g,omitempty" example:"1200"`
+	WormsTo       string   `json:"worms_to,omitempty" example:"Wedge"`
+	WormsSpecies  string   `json:"worms_species,omitempty" example:"eisenia-fetida" part:"true"`
+	WormsQuantity *float64 `json:"worms_quantity,omitempty" example:"150" part:"true"`
+	WormsUnit     string   `json:"worms_unit,omitempty" example:"g" part:"true"`
+	WormsBookedMg *int64   `json:"worms_booked_mg,omitempty" example:"150000" part:"true" optional:"true"`
+	Note          string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Movement is a row of the movements: one line of a movement.
 type Movement struct {
-	ID           string   `json:"id,omitempty"`
-	Kind         string   `json:"kind,omitempty"`
-	At           string   `json:"at,omitempty"`
-	By           string   `json:"by,omitempty"`
-	FromBin      string   `json:"from_bin,omitempty" part:"true"`
-	ToBin        string   `json:"to_bin,omitempty"`
-	FromBatch    string   `json:"from_batch,omitempty"`
-	Species      string   `json:"species,omitempty" part:"true"`
-	Quantity     *float64 `json:"quantity,omitempty" part:"true"`
-	Unit         string   `json:"unit,omitempty" part:"true"`
-	SizeClass    string   `json:"size_class,omitempty" part:"true"`
-	DensityGPerL *float64 `json:"density_g_per_l,omitempty" part:"true"`
-	SampleMg     *float64 `json:"sample_mg,omitempty" part:"true"`
-	MoisturePct  *float64 `json:"moisture_pct,omitempty" part:"true"`
-	Origin       string   `json:"origin,omitempty" part:"true"`
-	Terms        string   `json:"terms,omitempty"`
-	Party        string   `json:"party,omitempty"`
-	PriceMinor   *int64   `json:"price_minor,omitempty"`
-	Currency     string   `json:"currency,omitempty"`
-	Cause        string   `json:"cause,omitempty"`
-	MaterialG    *float64 `json:"material_g,omitempty"`
-	Reverses     string   `json:"reverses,omitempty"`
-	Reason       string   `json:"reason,omitempty"`
-	BookedMg     *int64   `json:"booked_mg,omitempty" part:"true" optional:"true"`
-	Note         string   `json:"note,omitempty"`
+	ID           string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Kind         string   `json:"kind,omitempty" example:"stocking" enums:"stocking,split,combine,hand-over,loss,use,reversal"`
+	At           string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By           string   `json:"by,omitempty" example:"Ana"`
+	FromBin      string   `json:"from_bin,omitempty" example:"Tote" part:"true"`
+	ToBin        string   `json:"to_bin,omitempty" example:"Wedge"`
+	FromBatch    string   `json:"from_batch,omitempty" example:"2026-A"`
+	Species      string   `json:"species,omitempty" example:"eisenia-fetida" part:"true"`
+	Quantity     *float64 `json:"quantity,omitempty" example:"1.5" part:"true"`
+	Unit         string   `json:"unit,omitempty" example:"kg" part:"true"`
+	SizeClass    string   `json:"size_class,omitempty" example:"bed-run" part:"true"`
+	DensityGPerL *float64 `json:"density_g_per_l,omitempty" example:"600" part:"true"`
+	SampleMg     *float64 `json:"sample_mg,omitempty" example:"410" part:"true"`
+	MoisturePct  *float64 `json:"moisture_pct,omitempty" example:"80" part:"true"`
+	Origin       string   `json:"origin,omitempty" example:"Green Farm" part:"true"`
+	Terms        string   `json:"terms,omitempty" example:"sale" enums:"sale,swap,gift"`
+	Party        string   `json:"party,omitempty" example:"School of the Quay"`
+	PriceMinor   *int64   `json:"price_minor,omitempty" example:"1500"`
+	Currency     string   `json:"currency,omitempty" example:"EUR"`
+	Cause        string   `json:"cause,omitempty" example:"dead" enums:"dead,lost-bin,escaped,write-off"`
+	MaterialG    *float64 `json:"material_g,omitempty" example:"900"`
+	Reverses     string   `json:"reverses,omitempty" example:"01970000-0000-7000-8000-000000000030" format:"uuid"`
+	Reason       string   `json:"reason,omitempty" example:"entered twice"`
+	BookedMg     *int64   `json:"booked_mg,omitempty" example:"250000" part:"true" optional:"true"`
+	Note         string   `json:"note,omitempty" example:"under the stairs"`
 }
 
 // Document is the whole book as one JSON document, a table for each noun.

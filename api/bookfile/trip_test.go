@@ -179,7 +179,10 @@ func (c club) oneDay() {
 	}}))
 	must(c.Harvests.Add(c.ctx, c.ana, service.Harvest{
 		Bin: one, At: day, Typed: kg(3), Batch: batch, PutBack: 1500, WormsTo: two,
-		Worms: []service.Line{{Species: red, Typed: unit.Measure{Value: 2, Unit: "L"}, Density: 60}},
+		Worms: []service.Line{
+			{Species: red, Typed: unit.Measure{Value: 2, Unit: "L"}, Density: 60},
+			{Species: red, Typed: unit.Measure{Value: 5, Unit: "%"}},
+		},
 	}))
 	wrong := must(c.Movements.Add(c.ctx, c.ana, service.Movement{
 		Kind: journal.Stocking, At: day, ToBin: one,

@@ -85,7 +85,7 @@ func (d *document) finishDocument() error {
 		"servers": []any{object{"url": "/", "description": "where this document is served"}},
 		"info": object{
 			"title": "Lumbricary", "version": openapi.Version, "description": about, "summary": "The stock book of vermicomposting clubs.",
-			"license": object{"name": "Apache-2.0", "identifier": "Apache-2.0"},
+			"license": object{"name": "MIT", "identifier": "MIT"},
 		},
 	})
 	return nil

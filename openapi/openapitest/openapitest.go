@@ -175,7 +175,7 @@ func (c *Contract) refusal(resp *http.Response, body []byte) []error {
 func (c *Contract) operation(req *http.Request) spot[*openapi3.Operation] {
 	found := ""
 	for template := range c.doc.Paths.Map() {
-		if matches(template, req.URL.EscapedPath()) && (found == "" || !strings.Contains(template, "{")) {
+		if matches(template, req.URL.EscapedPath()) && (found == "" || strings.Count(template, "{") < strings.Count(found, "{")) {
 			found = template
 		}
 	}
