@@ -14,6 +14,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"os/signal"
 	"strings"
@@ -23,11 +24,14 @@ import (
 
 	"lumbricary.example/api"
 	"lumbricary.example/auth"
+	"lumbricary.example/mail"
 	"lumbricary.example/openapi"
+	"lumbricary.example/operator"
 	"lumbricary.example/repo"
 	"lumbricary.example/service"
 	"lumbricary.example/service/reference"
 	"lumbricary.example/testdata/demo"
+	"lumbricary.example/watch"
 
 	"github.com/google/uuid"
 )
@@ -39,6 +43,9 @@ const usage = `Lumbricary: the stock book of vermicomposting clubs and small wor
   lumbricary found   -handle H -name N -zone Z -currency C -email E -steward N [-db URL]
                                                     a club and its first steward; the passphrase
                                                     is read from standard input
+  lumbricary account reset-link -email E [-db URL]  a one-use code for a new passphrase
+  lumbricary keys    list | rotate [-db URL]        the keys that sign access tokens
+  lumbricary founding-code [-db URL]                a one-use code to found a club
   lumbricary health  [-addr A]                      exit 0 when the service is ready
   lumbricary version
 
@@ -87,6 +94,8 @@ func run(ctx context.Context, h host) error {
 		return h.serve(ctx)
 	case "found":
 		return h.found(ctx)
+	case "account", "keys", "founding-code":
+		return h.operate(ctx, name)
 	case "health":
 		return h.health(ctx)
 	case "version":
@@ -106,10 +115,13 @@ type config struct {
 	db        string
 	publicURL string
 	founding  service.Founding
+	mail      service.Mailer // nil: none
+	limits    api.Limits
+	proxies   []netip.Prefix
 }
 
 // flags reads the settings: the environment first, then the flags that define
-// adds. Errors: flag.ErrHelp, errUsage, a founding policy that isn't one.
+// adds. Errors: flag.ErrHelp, errUsage, a setting that can't be used.
 func (h host) flags(name string, c config, define func(*flag.FlagSet)) (config, error) {
 	c.addr = cmp.Or(h.env("ADDR"), c.addr, "127.0.0.1:8080")
 	c.db = cmp.Or(h.env("DATABASE_URL"), c.db, "lumbricary.db")
@@ -133,18 +145,36 @@ func (h host) flags(name string, c config, define func(*flag.FlagSet)) (config, 
 	}
 	c.publicURL = strings.TrimSuffix(cmp.Or(h.env("PUBLIC_URL"), "http://"+c.addr), "/")
 	switch c.founding {
-	case service.FoundingFirst, service.FoundingOpen, service.FoundingClosed:
-		return c, nil
+	case service.FoundingFirst, service.FoundingOpen, service.FoundingInvited, service.FoundingClosed:
+		return h.gates(c)
 	}
-	return c, fmt.Errorf("FOUNDING is %q; use first, open or closed", c.founding)
+	return c, fmt.Errorf("FOUNDING is %q; use first, open, invited or closed", c.founding)
+}
+
+// gates reads the settings on who may call how often, and on mail. Errors: a
+// setting that can't be used.
+func (h host) gates(c config) (config, error) {
+	var limits, proxies, letters error
+	c.limits, limits = api.ReadLimits(h.env)
+	c.proxies, proxies = api.ReadProxies(h.env("TRUSTED_PROXIES"))
+	if address := h.env("SMTP_URL"); address != "" {
+		c.mail, letters = mail.New(address, h.now)
+	}
+	return c, errors.Join(limits, proxies, letters)
 }
 
 // program is the service, wired.
 type program struct {
 	*service.Service
 	store *repo.Store
+	watch *watch.Watch
+	gate  *auth.Gate
+	log   *slog.Logger
 	http  http.Handler
 }
+
+// close ends what open began. Errors: those of the store and the watch.
+func (p *program) close() error { return errors.Join(p.watch.Close(), p.store.Close()) }
 
 // open opens the database, brings its schema up to date and wires the service.
 // Errors: those of repo.Open.
@@ -154,39 +184,35 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 		return nil, err
 	}
 	now := func() time.Time { return h.now().UTC() }
+	eye, err := watch.New(watch.Settings{
+		Metrics: h.env("METRICS_ADDR"), Endpoint: h.env("OTEL_EXPORTER_OTLP_ENDPOINT"), Headers: h.env("OTEL_EXPORTER_OTLP_HEADERS"),
+		Version: openapi.Version, Now: h.now,
+	})
+	if err != nil {
+		return nil, err
+	}
 	store, err := repo.Open(ctx, c.db, repo.Options{Now: now})
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", withoutSecret(c.db), err)
 	}
-	cursorKey, err := secret(ctx, store, "cursors")
-	if err != nil {
+	cursorKey, noCursors := service.Secret(ctx, store, "cursors", rand.Reader)
+	refreshKey, noRefresh := service.Secret(ctx, store, "refresh tokens", rand.Reader)
+	if err := errors.Join(noCursors, noRefresh); err != nil {
 		return nil, errors.Join(err, store.Close())
 	}
-	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader})
-	desk := &service.Desk{Store: store, Now: now, NewID: newID, Reference: tables, Founding: c.founding}
-	p := &program{Service: service.New(desk, gate), store: store}
+	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader, Secret: refreshKey})
+	eye.Program(store.Pools, gate.Queue)
+	desk := &service.Desk{Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail}
+	p := &program{Service: service.New(desk, gate), store: store, watch: eye, gate: gate, log: slog.New(slog.NewJSONHandler(h.err, nil))}
 	server := &api.Server{
-		Service: p.Service, Log: slog.New(slog.NewJSONHandler(h.err, nil)), Now: now, PublicURL: c.publicURL,
-		CursorKey: cursorKey, JWKS: gate.JWKS, OpenAPI: openapi.Handler(), Docs: openapi.Docs(),
+		Service: p.Service, Log: p.log, Now: now, PublicURL: c.publicURL, Limits: c.limits, TrustedProxies: c.proxies,
+		CursorKey: cursorKey, JWKS: gate.JWKS, OpenAPI: openapi.Handler(), Docs: openapi.Docs(), Watchers: eye.Watchers(),
 	}
 	p.http = server.Handler()
 	return p, nil
 }
 
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
-
-// secret returns a random key that is made once for each database.
-func secret(ctx context.Context, store *repo.Store, name string) (key []byte, err error) {
-	err = store.UpdateShared(ctx, func(s service.Shared) error {
-		key, err = s.Keys.Secret(name, func() ([]byte, error) {
-			fresh := make([]byte, 32)
-			_, err := rand.Read(fresh)
-			return fresh, err
-		})
-		return err
-	})
-	return key, err
-}
 
 // withoutSecret leaves the password out of a database's address.
 func withoutSecret(address string) string {
@@ -207,9 +233,14 @@ func (h host) serve(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	err = p.watch.Serve(ctx, func(addr string) { fmt.Fprintf(h.out, "metrics: http://%s/metrics\n", addr) })
+	if err != nil {
+		return errors.Join(err, p.close())
+	}
+	defer p.chores(ctx)()
 	return errors.Join(h.listen(ctx, c.addr, p.http, func(addr string) {
 		fmt.Fprintf(h.out, "Lumbricary %s serves http://%s on %s\n", openapi.Version, addr, withoutSecret(c.db))
-	}), p.store.Close())
+	}), p.close())
 }
 
 // listen serves handler on addr until ctx ends; started is told the address.
@@ -269,30 +300,48 @@ func (h host) found(ctx context.Context) error {
 	if err == nil {
 		fmt.Fprintf(h.out, "Founded %s (%s). Its steward signs in as %s.\n", club.Name, club.Handle, email)
 	}
-	return errors.Join(err, p.store.Close())
+	return errors.Join(err, p.close())
 }
 
-// foundBy opens the account, or signs in to the one there is, and founds the
+// foundBy opens the account, or takes the one there is, and founds the
 // club. Errors: those of SignUp and Found; ErrCredentials for another's address.
 func (p *program) foundBy(ctx context.Context, who service.Account, passphrase string, club service.Club) (service.Actor, error) {
 	a, err := p.Accounts.SignUp(ctx, who.Email, who.Name, passphrase)
 	if errors.Is(err, service.ErrEmailTaken) {
-		var s service.Session
-		if s, err = p.Accounts.SignIn(ctx, who.Email, passphrase); err != nil {
-			return service.Actor{}, err
-		}
-		id, err := p.Accounts.Identify(ctx, s.Token)
-		if err != nil {
-			return service.Actor{}, err
-		}
-		if a, _, err = p.Accounts.Me(ctx, id); err != nil {
-			return service.Actor{}, err
-		}
-	} else if err != nil {
+		a, err = p.Accounts.Prove(ctx, who.Email, passphrase)
+	}
+	if err != nil {
 		return service.Actor{}, err
 	}
 	_, _, err = p.Clubs.Found(ctx, a, club)
 	return service.Actor{Account: a.ID, Club: club.Handle}, err
+}
+
+// operate does one of the operator's commands. Errors: errUsage, those of the
+// command.
+func (h host) operate(ctx context.Context, command string) error {
+	if len(h.args) > 0 && !strings.HasPrefix(h.args[0], "-") {
+		command, h.args = command+" "+h.args[0], h.args[1:]
+	}
+	if !operator.Known(command) {
+		_, err := io.WriteString(h.err, usage)
+		return errors.Join(errUsage, err)
+	}
+	var email string
+	c, err := h.flags(command, config{}, func(fs *flag.FlagSet) {
+		if command == operator.ResetLink {
+			fs.StringVar(&email, "email", "", "e-mail address of the account")
+		}
+	})
+	if err != nil {
+		return err
+	}
+	p, err := h.open(ctx, c)
+	if err != nil {
+		return err
+	}
+	tools := operator.Tools{Service: p.Service, Gate: p.gate, PublicURL: c.publicURL, Now: h.now, Out: h.out}
+	return errors.Join(tools.Do(ctx, command, email), p.close())
 }
 
 // health asks the running service whether it is ready.
@@ -301,23 +350,7 @@ func (h host) health(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if rest, ok := strings.CutPrefix(c.addr, ":"); ok {
-		c.addr = "127.0.0.1:" + rest
-	}
-	ctx, cancel := context.WithTimeout(ctx, 4*time.Second)
-	defer cancel()
-	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+c.addr+"/readyz", http.NoBody)
-	if err != nil {
-		return err
-	}
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return err
-	}
-	if resp.StatusCode != http.StatusOK {
-		err = fmt.Errorf("%s says %s", req.URL, resp.Status)
-	}
-	return errors.Join(err, resp.Body.Close())
+	return operator.Health(ctx, c.addr)
 }
 
 // demo loads the demo clubs once, prints a season's report, and serves.
@@ -346,7 +379,7 @@ func (h host) demo(ctx context.Context) error {
 			return nil
 		}
 		return h.listen(ctx, c.addr, p.http, func(addr string) { h.invite(addr, clubs[0]) })
-	}), p.store.Close())
+	}), p.close())
 }
 
 // show loads the clubs, tells the first one's season, and goes on with then.

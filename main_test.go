@@ -129,7 +129,7 @@ func TestABadCallOfTheProgramChangesNothing(t *testing.T) {
 		}
 	}
 	m := newMachine("", map[string]string{"FOUNDING": "sometimes"}, "serve", "-db", filepath.Join(t.TempDir(), "x.db"))
-	if err := run(t.Context(), m.host); err == nil || !strings.Contains(err.Error(), "first, open or closed") {
+	if err := run(t.Context(), m.host); err == nil || !strings.Contains(err.Error(), "first, open, invited or closed") {
 		t.Errorf("FOUNDING=sometimes: %v", err)
 	}
 	help := newMachine("", nil, "help")

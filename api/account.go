@@ -37,11 +37,14 @@ func accountOf(a service.Account) Account {
 //	@Param			account					body		NewAccount	true	"the account"
 //	@Success		201						{object}	Account
 //	@Header			201						{string}	Location	"/v1/me"
-//	@Failure		400,409,413,415,422,500,503	{object}	Problem
+//	@Failure		400,409,413,415,422,429,500,503	{object}	Problem
 //	@Router			/v1/accounts [post]
 func (s *Server) signUp(r *request) (answer, error) {
 	in, err := decode[NewAccount](r)
 	if err != nil {
+		return answer{}, err
+	}
+	if err := r.knock(in.Email); err != nil {
 		return answer{}, err
 	}
 	a, err := s.Accounts.SignUp(r.ctx, in.Email, in.Name, in.Passphrase)

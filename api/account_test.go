@@ -18,7 +18,7 @@ func TestAnAccountIsOpenedAndSignsIn(t *testing.T) {
 	}
 	s := c.Post("/v1/sessions", `{"email":"ANA@example.org","passphrase":"rhubarb under seven lids"}`).Want(http.StatusCreated)
 	s.Is("/token_type", "Bearer").Is("/expires_at", "2026-05-01T08:15:00Z")
-	me := c.With("Authorization", "Bearer "+s.Text("/token")).Get("/v1/me").Want(http.StatusOK)
+	me := c.With("Authorization", "Bearer "+s.Text("/access_token")).Get("/v1/me").Want(http.StatusOK)
 	me.Is("/id", a.ID()).Is("/memberships", []string{})
 }
 

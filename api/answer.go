@@ -39,6 +39,9 @@ type sent struct {
 // encoded encodes the answer. Errors: those of package json.
 func (a answer) encoded() (sent, error) {
 	out := sent{Answer: service.Answer{Status: a.status, Location: a.location, Type: a.media, Body: a.raw}, link: a.link}
+	if a.status == http.StatusNoContent {
+		return out, nil
+	}
 	if a.raw == nil {
 		body, err := encode(a.body)
 		if err != nil {
@@ -82,11 +85,16 @@ func (a sent) write(c *gin.Context, rt route) {
 	if a.replayed {
 		h.Set("Idempotency-Replayed", "true")
 	}
-	if !rt.has(secret) {
+	if !rt.has(secret) && a.ETag != "" {
 		h.Set("ETag", a.ETag)
 	}
 	if rt.method == http.MethodGet && a.Status == http.StatusOK && known(c.GetHeader("If-None-Match"), a.ETag) {
 		c.Status(http.StatusNotModified)
+		c.Writer.WriteHeaderNow()
+		return
+	}
+	if a.Status == http.StatusNoContent {
+		c.Status(a.Status)
 		c.Writer.WriteHeaderNow()
 		return
 	}

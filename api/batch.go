@@ -102,3 +102,38 @@ func (s *Server) listBatches(r *request) (answer, error) { return s.batches(r).l
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/batches/{batch} [get]
 func (s *Server) getBatch(r *request) (answer, error) { return s.batches(r).get(r) }
+
+// changeBatch changes a batch.
+//
+//	@Summary		Change a batch
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. What is told of it; what it holds comes from harvests and movements.
+//	@ID				changeBatch
+//	@Tags			batches
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			batch		path		string	true	"id of the batch"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewBatch	true	"what changes"
+//	@Success		200			{object}	Batch
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/batches/{batch} [patch]
+func (s *Server) changeBatch(r *request) (answer, error) { return s.batches(r).change(r) }
+
+// removeBatch removes a batch.
+//
+//	@Summary		Remove a batch
+//	@Description	Only a batch that nothing came into or out of.
+//	@ID				removeBatch
+//	@Tags			batches
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			batch		path		string	true	"id of the batch"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/batches/{batch} [delete]
+func (s *Server) removeBatch(r *request) (answer, error) { return s.batches(r).remove(r) }

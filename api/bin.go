@@ -133,3 +133,38 @@ func (s *Server) listBins(r *request) (answer, error) { return s.bins(r).list(r)
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/bins/{bin} [get]
 func (s *Server) getBin(r *request) (answer, error) { return s.bins(r).get(r) }
+
+// changeBin changes a bin.
+//
+//	@Summary		Change a bin
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Moves it to another site, or retires it: retired takes a time or a date, once the book of the bin is 0; null takes it into use again. Only stewards give it to another keeper.
+//	@ID				changeBin
+//	@Tags			bins
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			bin		path		string	true	"id of the bin"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewBin	true	"what changes"
+//	@Success		200			{object}	Bin
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/bins/{bin} [patch]
+func (s *Server) changeBin(r *request) (answer, error) { return s.bins(r).change(r) }
+
+// removeBin removes a bin.
+//
+//	@Summary		Remove a bin
+//	@Description	Only a bin without records; any other is retired.
+//	@ID				removeBin
+//	@Tags			bins
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			bin		path		string	true	"id of the bin"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/bins/{bin} [delete]
+func (s *Server) removeBin(r *request) (answer, error) { return s.bins(r).remove(r) }

@@ -51,13 +51,14 @@ func (n NewCensus) census() service.Census {
 // Census is an estimate of the stock of one species in a bin, and what it did to
 // the book.
 type Census struct {
-	ID        string        `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // also the id of its movement, by which it is reversed
+	ID        string        `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // by which it is reversed
 	Bin       string        `json:"bin" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
 	Species   string        `json:"species" example:"eisenia-fetida" validate:"required"`
 	At        string        `json:"at" example:"2026-05-01T07:30:00Z" validate:"required"` // RFC 3339 time, or a date in the club's time zone
 	Precision string        `json:"precision" example:"instant" enums:"instant,day" validate:"required"`
 	Samples   []Sample      `json:"samples" validate:"required"`
-	Typed     *CensusFigure `json:"typed" extensions:"x-nullable" validate:"required"` // a keeper's figure as typed; null: from samples
+	Movement  string        `json:"movement" example:"0199c1de-0000-7000-8000-000000000081" format:"uuid" validate:"required"` // that posts for it now
+	Typed     *CensusFigure `json:"typed" extensions:"x-nullable" validate:"required"`                                         // a keeper's figure as typed; null: from samples
 	Apply     bool          `json:"apply" example:"false" validate:"required"`
 	Estimate  Figure        `json:"estimate" validate:"required"`                                      // live worms in g, with its 95 % interval
 	Worms     *int64        `json:"worms" example:"2400" extensions:"x-nullable" validate:"required"`  // how many, where they were counted
@@ -89,7 +90,7 @@ type Sample struct {
 
 func censusOf(c service.Census, zone *time.Location) Census {
 	out := Census{
-		ID: string(c.ID), Bin: string(c.Bin), Species: string(c.Species), At: c.At.In(zone), Precision: string(c.At.Precision),
+		ID: string(c.ID), Movement: string(c.Movement), Bin: string(c.Bin), Species: string(c.Species), At: c.At.In(zone), Precision: string(c.At.Precision),
 		Samples: []Sample{}, Apply: c.Apply, Estimate: censusFigure(c),
 		Worms: (*int64)(c.Worms), MeanMg: c.MeanMg, BookG: c.Book.Grams(), PostedG: c.Posted.Grams(),
 		Warnings: append([]string{}, c.Warnings...), Note: orNull(c.Note), Recorded: recordedOf(c.Recorded),

@@ -39,7 +39,7 @@ func (n NewCheck) check() service.Check {
 	c := service.Check{
 		ID: service.CheckID(n.ID), Bin: service.BinID(n.Bin), At: service.Moment{Text: n.At},
 		Moisture: (*unit.Percent)(n.MoisturePct), Squeeze: service.Squeeze(n.Squeeze), PH: n.PH, Ammonia: n.Ammonia,
-		LeftoverAll: (*unit.Percent)(n.LeftoverPct), WormsAt: service.WormsAt(n.WormsAt), Pests: n.Pests,
+		LeftoverAll: (*unit.Percent)(n.LeftoverPct), WormsAt: service.WormsAt(n.WormsAt), Pests: append([]string(nil), n.Pests...),
 		Beaded: n.Beaded, Escape: n.Escape, Cover: n.Cover, Note: n.Note,
 	}
 	if n.Temperature != nil {
@@ -77,6 +77,8 @@ type Check struct {
 	Cover        *string    `json:"cover" example:"wet cardboard" extensions:"x-nullable" validate:"required"`
 	Note         *string    `json:"note" example:"smells of forest" extensions:"x-nullable" validate:"required"`
 	Recorded     Recorded   `json:"recorded" validate:"required"`
+	VoidedAt     *time.Time `json:"voided_at" example:"2026-05-01T09:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`            // null: it stands
+	VoidedBy     *string    `json:"voided_by" example:"01970000-0000-7000-8000-000000000003" format:"uuid" extensions:"x-nullable" validate:"required"` // member
 }
 
 func checkOf(c service.Check, zone *time.Location) Check {
@@ -86,6 +88,7 @@ func checkOf(c service.Check, zone *time.Location) Check {
 		Ammonia: c.Ammonia, LeftoverPct: (*float64)(c.LeftoverAll), Leftovers: []Leftover{}, WormsAt: orNull(string(c.WormsAt)),
 		Pests: append([]string{}, c.Pests...), Beaded: c.Beaded, Escape: c.Escape, LeachateL: (*float64)(c.Leachate),
 		Cover: orNull(c.Cover), Note: orNull(c.Note), Recorded: recordedOf(c.Recorded),
+		VoidedAt: timeOrNull(c.Voided.At), VoidedBy: orNull(string(c.Voided.By)),
 	}
 	for _, l := range c.Leftovers {
 		out.Leftovers = append(out.Leftovers, Leftover{string(l.Feeding), float64(l.Percent)})
@@ -97,7 +100,18 @@ func (s *Server) checks(r *request) noun[service.Check, service.CheckID, NewChec
 	return noun[service.Check, service.CheckID, NewCheck, Check]{
 		name: "check", shelf: s.Checks, in: NewCheck.check, out: inZone(r, checkOf),
 		head:    func(v service.Check) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
-		filters: []string{"bin", "member", "from", "to", "order"},
+		filters: []string{"bin", "member", "from", "to", "order", "voided"},
+		voids:   true, resent: resentCheck,
+		named: map[string]string{"/leachate_l": "/leachate"},
+	}
+}
+
+// resentCheck adds the figures of a check in the form in which they are sent.
+func resentCheck(n *node) {
+	for shown, sent := range map[string]struct{ name, unit string }{"temperature_c": {"temperature", "Cel"}, "leachate_l": {"leachate", "L"}} {
+		if v := n.member(shown); v.kind == numberNode {
+			n.set(sent.name, &node{kind: objectNode, names: []string{"value", "unit"}, items: []*node{v, {kind: stringNode, text: sent.unit}}})
+		}
 	}
 }
 
@@ -118,10 +132,7 @@ func (s *Server) checks(r *request) noun[service.Check, service.CheckID, NewChec
 //	@Header			201				{string}	ETag		"version and hash"
 //	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/checks [post]
-func (s *Server) addCheck(r *request) (answer, error) {
-	a, err := s.checks(r).add(r)
-	return a, repointed(err, map[string]string{"/leachate_l": "/leachate"})
-}
+func (s *Server) addCheck(r *request) (answer, error) { return s.checks(r).add(r) }
 
 // listChecks shows a page of the club's checks.
 //
@@ -136,6 +147,7 @@ func (s *Server) addCheck(r *request) (answer, error) {
 //	@Param			member			query		string	false	"recorded by that member"	format(uuid)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
+//	@Param			voided			query		bool	false	"true: with those that were voided"
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
@@ -165,3 +177,39 @@ func (s *Server) listChecks(r *request) (answer, error) { return s.checks(r).lis
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/checks/{check} [get]
 func (s *Server) getCheck(r *request) (answer, error) { return s.checks(r).get(r) }
+
+// changeCheck changes a check.
+//
+//	@Summary		Change a check
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one.
+//	@ID				changeCheck
+//	@Tags			checks
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			check		path		string	true	"id of the check"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewCheck	true	"what changes"
+//	@Success		200			{object}	Check
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/checks/{check} [patch]
+func (s *Server) changeCheck(r *request) (answer, error) { return s.checks(r).change(r) }
+
+// voidCheck voids a check.
+//
+//	@Summary		Void a check
+//	@Description	It stays, with voided_at, and counts for nothing: not in lists unless they are asked for it, nor in figures and exports; in the timeline as voided.
+//	@ID				voidCheck
+//	@Tags			checks
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			check		path		string	true	"id of the check"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		200				{object}	Check
+//	@Header			200				{string}	ETag	"version and hash"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/checks/{check} [delete]
+func (s *Server) voidCheck(r *request) (answer, error) { return s.checks(r).remove(r) }

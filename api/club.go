@@ -26,6 +26,13 @@ func (n NewClub) club() service.Club {
 	}
 }
 
+// NewFounding is a club to be founded, with the operator's leave where it takes
+// one.
+type NewFounding struct {
+	NewClub
+	FoundingCode string `json:"founding_code,omitempty" example:"7S6BM4X0PRZ5ZC3D80KQ3BXEKGZ3SCB3CT8Y9XK1K4VHE0QN1ZJ6TR40WG"` // one use; from the operator
+}
+
 // Club is a club or a farm.
 type Club struct {
 	ID             string    `json:"id" example:"01970000-0000-7000-8000-000000000002" format:"uuid" validate:"required"`
@@ -36,13 +43,16 @@ type Club struct {
 	Units          string    `json:"units" example:"metric" enums:"metric,us" validate:"required"`
 	Currency       string    `json:"currency" example:"EUR" validate:"required"`
 	RetentionYears int       `json:"retention_years" example:"10" format:"int32" validate:"required"`
+	SeasonBy       string    `json:"season_by" example:"seasons" enums:"seasons,quarters" validate:"required"` // what the current season is
+	AllowedOrigins []string  `json:"allowed_origins" example:"https://club.example" validate:"required"`       // web pages that may call with a token or key
 	CreatedAt      time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
 func clubOf(c service.Club) Club {
 	return Club{
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone, Hemisphere: string(c.Hemisphere),
-		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, CreatedAt: c.CreatedAt,
+		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, SeasonBy: string(c.SeasonBy),
+		AllowedOrigins: append([]string{}, c.AllowedOrigins...), CreatedAt: c.CreatedAt,
 	}
 }
 
@@ -55,23 +65,23 @@ type Membership struct {
 // foundClub starts a club.
 //
 //	@Summary		Found a club
-//	@Description	Starts a club whose first steward is the caller. The service's operator decides who may.
+//	@Description	Starts a club whose first steward is the caller. The service's operator decides who may: the first account only, everybody, those with a founding code, or nobody.
 //	@ID				foundClub
 //	@Tags			clubs
 //	@Accept			json
 //	@Produce		json
 //	@Security		bearer
-//	@Param			club							body		NewClub	true	"the club"
+//	@Param			club							body		NewFounding	true	"the club"
 //	@Success		201								{object}	Membership
 //	@Header			201								{string}	Location	"the club"
 //	@Failure		400,401,403,409,413,415,422,500,503	{object}	Problem
 //	@Router			/v1/clubs [post]
 func (s *Server) foundClub(r *request) (answer, error) {
-	in, err := decode[NewClub](r)
+	in, err := decode[NewFounding](r)
 	if err != nil {
 		return answer{}, err
 	}
-	c, m, err := s.Clubs.FoundAs(r.ctx, r.account, in.club())
+	c, m, err := s.Clubs.FoundAs(r.ctx, r.account, in.club(), in.FoundingCode)
 	return answer{status: http.StatusCreated, location: "/v1/clubs/" + c.Handle, body: Membership{clubOf(c), memberOf(m)}}, err
 }
 
@@ -89,5 +99,64 @@ func (s *Server) foundClub(r *request) (answer, error) {
 //	@Router			/v1/clubs/{club} [get]
 func (s *Server) getClub(r *request) (answer, error) {
 	c, err := s.Clubs.Get(r.ctx, r.actor())
-	return answer{status: http.StatusOK, body: clubOf(c)}, err
+	return answer{status: http.StatusOK, version: c.Version, body: clubOf(c)}, err
+}
+
+// ClubSettings is what can be changed of a club.
+type ClubSettings struct {
+	Name           string   `json:"name" example:"Harbour Worm Club" maxLength:"80" validate:"required"`
+	TimeZone       string   `json:"time_zone" example:"Europe/Lisbon" validate:"required"` // IANA name
+	Hemisphere     string   `json:"hemisphere" example:"north" enums:"north,south" validate:"required"`
+	Units          string   `json:"units" example:"metric" enums:"metric,us" validate:"required"`
+	Currency       string   `json:"currency" example:"EUR" minLength:"3" maxLength:"3" validate:"required"` // ISO 4217
+	RetentionYears int      `json:"retention_years" example:"10" minimum:"1" maximum:"100" format:"int32" validate:"required"`
+	SeasonBy       string   `json:"season_by" example:"seasons" enums:"seasons,quarters" validate:"required"`
+	AllowedOrigins []string `json:"allowed_origins" example:"https://club.example" validate:"required"` // at most 20, as browsers send them
+}
+
+func (n ClubSettings) club() service.Club {
+	return service.Club{
+		Name: n.Name, TimeZone: n.TimeZone, Hemisphere: service.Hemisphere(n.Hemisphere), Units: service.UnitSystem(n.Units),
+		Currency: n.Currency, RetentionYears: n.RetentionYears, SeasonBy: service.SeasonRule(n.SeasonBy), AllowedOrigins: n.AllowedOrigins,
+	}
+}
+
+// changeClub changes the settings of a club.
+//
+//	@Summary		Change a club's settings
+//	@Description	For stewards. A merge patch (RFC 7396): members that are left out stay. The handle stays for good. Figures are worked out by the settings as they are when asked for; what was recorded stays as it was typed.
+//	@ID				changeClub
+//	@Tags			clubs
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string			true	"handle or id of the club"	example(harbour)
+//	@Param			If-Match	header		string			true	"ETag of what the caller read"
+//	@Param			settings	body		ClubSettings	true	"what changes"
+//	@Success		200			{object}	Club
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club} [patch]
+func (s *Server) changeClub(r *request) (answer, error) {
+	c, err := s.Clubs.Get(r.ctx, r.actor())
+	if err != nil {
+		return answer{}, err
+	}
+	body, err := encode(clubOf(c))
+	if err != nil {
+		return answer{}, err
+	}
+	if err := r.guard(tag(c.Version, body)); err != nil {
+		return answer{}, err
+	}
+	current, _, err := parse(body)
+	if err != nil {
+		return answer{}, err
+	}
+	given, err := patched[ClubSettings](r.body, current)
+	if err != nil {
+		return answer{}, err
+	}
+	c, err = s.Clubs.Change(r.ctx, r.actor(), c.Version, given.club())
+	return answer{status: http.StatusOK, version: c.Version, body: clubOf(c)}, err
 }

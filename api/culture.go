@@ -95,3 +95,38 @@ func (s *Server) listCultures(r *request) (answer, error) { return s.cultures(r)
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/cultures/{culture} [get]
 func (s *Server) getCulture(r *request) (answer, error) { return s.cultures(r).get(r) }
+
+// changeCulture changes a culture.
+//
+//	@Summary		Change a culture
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Its species stays once an origin belongs to it.
+//	@ID				changeCulture
+//	@Tags			cultures
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			culture		path		string	true	"id of the culture"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewCulture	true	"what changes"
+//	@Success		200			{object}	Culture
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/cultures/{culture} [patch]
+func (s *Server) changeCulture(r *request) (answer, error) { return s.cultures(r).change(r) }
+
+// removeCulture removes a culture.
+//
+//	@Summary		Remove a culture
+//	@Description	Only a culture without origins.
+//	@ID				removeCulture
+//	@Tags			cultures
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			culture		path		string	true	"id of the culture"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/cultures/{culture} [delete]
+func (s *Server) removeCulture(r *request) (answer, error) { return s.cultures(r).remove(r) }

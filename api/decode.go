@@ -24,9 +24,12 @@ import (
 //
 // Errors: ErrMalformed for what can't be read; ErrInvalid where a needed member
 // is missing or a unit isn't one.
-func decode[W any](r *request) (W, error) {
+func decode[W any](r *request) (W, error) { return decodeText[W](r.body) }
+
+// decodeText is decode for a text. Errors: those of decode.
+func decodeText[W any](body []byte) (W, error) {
 	var w W
-	tree, faults, err := parse(r.body)
+	tree, faults, err := parse(body)
 	if err != nil {
 		return w, err
 	}
@@ -38,7 +41,7 @@ func decode[W any](r *request) (W, error) {
 	if err := m.refused.Err(); err != nil {
 		return w, err
 	}
-	if err := json.Unmarshal(r.body, &w); err != nil {
+	if err := json.Unmarshal(body, &w); err != nil {
 		return w, service.ErrMalformed.Because(err)
 	}
 	return w, nil

@@ -49,6 +49,8 @@ type Feeding struct {
 	Preparation *string       `json:"preparation" example:"fresh" enums:"fresh,frozen,pre-composted,ground" extensions:"x-nullable" validate:"required"`
 	Note        *string       `json:"note" example:"melon rinds, cut small" extensions:"x-nullable" validate:"required"`
 	Recorded    Recorded      `json:"recorded" validate:"required"`
+	VoidedAt    *time.Time    `json:"voided_at" example:"2026-05-01T09:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`            // null: it stands
+	VoidedBy    *string       `json:"voided_by" example:"01970000-0000-7000-8000-000000000003" format:"uuid" extensions:"x-nullable" validate:"required"` // member
 }
 
 // FeedingItem is one material of a feeding: what was typed, and the mass that
@@ -66,6 +68,7 @@ func feedingOf(f service.Feeding, zone *time.Location) Feeding {
 		ID: string(f.ID), Bin: string(f.Bin), At: f.At.In(zone), Precision: string(f.At.Precision), Items: []FeedingItem{},
 		Placement: orNull(string(f.Placement)), Preparation: orNull(string(f.Preparation)), Note: orNull(f.Note),
 		Recorded: recordedOf(f.Recorded),
+		VoidedAt: timeOrNull(f.Voided.At), VoidedBy: orNull(string(f.Voided.By)),
 	}
 	for _, it := range f.Items {
 		out.Items = append(out.Items, FeedingItem{
@@ -80,7 +83,8 @@ func (s *Server) feedings(r *request) noun[service.Feeding, service.FeedingID, N
 	return noun[service.Feeding, service.FeedingID, NewFeeding, Feeding]{
 		name: "feeding", shelf: s.Feedings, in: NewFeeding.feeding, out: inZone(r, feedingOf),
 		head:    func(v service.Feeding) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
-		filters: []string{"bin", "member", "from", "to", "order"},
+		filters: []string{"bin", "member", "from", "to", "order", "voided"},
+		voids:   true,
 	}
 }
 
@@ -116,6 +120,7 @@ func (s *Server) addFeeding(r *request) (answer, error) { return s.feedings(r).a
 //	@Param			member			query		string	false	"recorded by that member"	format(uuid)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
+//	@Param			voided			query		bool	false	"true: with those that were voided"
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
@@ -145,3 +150,39 @@ func (s *Server) listFeedings(r *request) (answer, error) { return s.feedings(r)
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/feedings/{feeding} [get]
 func (s *Server) getFeeding(r *request) (answer, error) { return s.feedings(r).get(r) }
+
+// changeFeeding changes a feeding.
+//
+//	@Summary		Change a feeding
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one. An item whose material and quantity stay keeps the mass that it was booked with.
+//	@ID				changeFeeding
+//	@Tags			feedings
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			feeding		path		string	true	"id of the feeding"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewFeeding	true	"what changes"
+//	@Success		200			{object}	Feeding
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/feedings/{feeding} [patch]
+func (s *Server) changeFeeding(r *request) (answer, error) { return s.feedings(r).change(r) }
+
+// voidFeeding voids a feeding.
+//
+//	@Summary		Void a feeding
+//	@Description	It stays, with voided_at, and counts for nothing: not in lists unless they are asked for it, nor in figures and exports; in the timeline as voided.
+//	@ID				voidFeeding
+//	@Tags			feedings
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			feeding		path		string	true	"id of the feeding"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		200				{object}	Feeding
+//	@Header			200				{string}	ETag	"version and hash"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/feedings/{feeding} [delete]
+func (s *Server) voidFeeding(r *request) (answer, error) { return s.feedings(r).remove(r) }

@@ -72,6 +72,7 @@ func (s *Server) harvests(r *request) noun[service.Harvest, service.HarvestID, N
 		name: "harvest", shelf: s.Harvests, in: NewHarvest.harvest, out: inZone(r, harvestOf),
 		head:    func(v service.Harvest) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"bin", "batch", "member", "from", "to", "order"},
+		named:   map[string]string{"/put_back_g": "/put_back"},
 	}
 }
 
@@ -92,10 +93,7 @@ func (s *Server) harvests(r *request) noun[service.Harvest, service.HarvestID, N
 //	@Header			201				{string}	ETag		"version and hash"
 //	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/harvests [post]
-func (s *Server) addHarvest(r *request) (answer, error) {
-	a, err := s.harvests(r).add(r)
-	return a, repointed(err, map[string]string{"/put_back_g": "/put_back"})
-}
+func (s *Server) addHarvest(r *request) (answer, error) { return s.harvests(r).add(r) }
 
 // listHarvests shows a page of the club's harvests.
 //

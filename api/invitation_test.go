@@ -78,3 +78,23 @@ func TestTheInvitersAnswerDoesNotTellWhetherThereIsAnAccount(t *testing.T) {
 		t.Errorf("%s\n%s", plain(with), plain(without))
 	}
 }
+
+func TestARevokedInvitationIsGoodForNothing(t *testing.T) {
+	t.Parallel()
+	c := apitest.New(t)
+	club := c.SignUp("ana").Found("harbour")
+	ben := club.As(c.SignUp("ben"))
+	a := invite(t, club, `{"email":"ben@example.org","name":"Ben","role":"keeper"}`)
+	revoke := func(as apitest.Club) *apitest.Answer { return as.Post("/invitations/"+a.ID()+"/revocation", "") }
+	revoke(club).Want(http.StatusOK).Is("/revoked_at", "2026-05-01T08:00:00Z").Is("/code", nil)
+	c.Clock.Move(time.Second)
+	revoke(club).Want(http.StatusOK).Is("/revoked_at", "2026-05-01T08:00:00Z")
+	ben.Post("/invitations/accept", `{"code":"`+a.Text("/code")+`"}`).Problem(http.StatusNotFound, "invitation-not-found")
+	club.Get("/invitations").Want(http.StatusOK).Is("/items/0/id", a.ID()).Is("/items/0/code", nil)
+
+	keeper := club.Join("cyd", "keeper")
+	keeper.Get("/invitations").Problem(http.StatusForbidden, "forbidden")
+	revoke(keeper).Problem(http.StatusForbidden, "forbidden")
+	used := club.Get("/invitations").Text("/items/1/id")
+	club.Post("/invitations/"+used+"/revocation", "").Problem(http.StatusConflict, "invitation-closed")
+}

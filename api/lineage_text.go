@@ -68,13 +68,17 @@ func (t *lineageText) sources() {
 
 // cultures says of which the lot is a copy.
 func (t *lineageText) cultures() {
+	var less []string
 	for _, c := range t.l.Cultures {
-		name, share := t.l.Names.Cultures[c.Culture].Name, percent(c.Parts, lineage.One)
+		share := percent(c.Parts, lineage.One) + " of " + t.l.Names.Cultures[c.Culture].Name
 		if c.Copy {
-			t.say("It is a copy of the culture %s (%s).", name, share)
+			t.say("It is a copy of a culture: %s.", share)
 		} else {
-			t.say("It is no copy of the culture %s: %s of it, and 80 %% are needed.", name, share)
+			less = append(less, share)
 		}
+	}
+	if len(less) > 0 && len(less) == len(t.l.Cultures) {
+		t.say("It is no copy of a culture: that takes 80 %%, and it has %s.", listed(less))
 	}
 }
 

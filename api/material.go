@@ -118,3 +118,38 @@ func (s *Server) listMaterials(r *request) (answer, error) { return s.materials(
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/materials/{material} [get]
 func (s *Server) getMaterial(r *request) (answer, error) { return s.materials(r).get(r) }
+
+// changeMaterial changes a material.
+//
+//	@Summary		Change a material
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. What was fed keeps the mass that it was booked with; figures that are counted from now on take the new moisture.
+//	@ID				changeMaterial
+//	@Tags			materials
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			material		path		string	true	"id of the material"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewMaterial	true	"what changes"
+//	@Success		200			{object}	Material
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/materials/{material} [patch]
+func (s *Server) changeMaterial(r *request) (answer, error) { return s.materials(r).change(r) }
+
+// removeMaterial removes a material.
+//
+//	@Summary		Remove a material
+//	@Description	Only a material that was never fed.
+//	@ID				removeMaterial
+//	@Tags			materials
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			material		path		string	true	"id of the material"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/materials/{material} [delete]
+func (s *Server) removeMaterial(r *request) (answer, error) { return s.materials(r).remove(r) }

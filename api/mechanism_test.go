@@ -58,7 +58,7 @@ func TestTheRouterAnswersWithProblems(t *testing.T) {
 		ana.Get(path).Problem(http.StatusNotFound, "not-found")
 	}
 	a := ana.Do("DELETE", "/v1/me", nil).Problem(http.StatusMethodNotAllowed, "method-not-allowed")
-	a.Has("Allow", "GET")
+	a.Has("Allow", "GET, HEAD, OPTIONS")
 	club := ana.Found("harbour")
 	for _, id := range []string{"%00", "%ff"} {
 		club.Get("/sites/"+id).Problem(http.StatusNotFound, "not-found")

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"net/http"
 	"time"
 
 	"lumbricary.example/service"
@@ -20,15 +21,16 @@ func (n NewMember) member() service.Member {
 
 // Member is a person in a club.
 type Member struct {
-	ID        string    `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
-	Name      string    `json:"name" example:"Ben Okoro" validate:"required"`
-	Role      string    `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
-	Account   *string   `json:"account" example:"01970000-0000-7000-8000-000000000001" format:"uuid" extensions:"x-nullable" validate:"required"` // null: a member on paper
-	CreatedAt time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	ID        string     `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Name      string     `json:"name" example:"Ben Okoro" validate:"required"`
+	Role      string     `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
+	Account   *string    `json:"account" example:"01970000-0000-7000-8000-000000000001" format:"uuid" extensions:"x-nullable" validate:"required"` // null: a member on paper, or one who has left
+	CreatedAt time.Time  `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	LeftAt    *time.Time `json:"left_at" example:"2026-09-01T08:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"` // null: belongs to the club
 }
 
 func memberOf(m service.Member) Member {
-	return Member{ID: string(m.ID), Name: m.Name, Role: string(m.Role), Account: orNull(string(m.Account)), CreatedAt: m.CreatedAt}
+	return Member{ID: string(m.ID), Name: m.Name, Role: string(m.Role), Account: orNull(string(m.Account)), CreatedAt: m.CreatedAt, LeftAt: timeOrNull(m.LeftAt)}
 }
 
 func (s *Server) members(*request) noun[service.Member, service.MemberID, NewMember, Member] {
@@ -94,3 +96,65 @@ func (s *Server) listMembers(r *request) (answer, error) { return s.members(r).l
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/members/{member} [get]
 func (s *Server) getMember(r *request) (answer, error) { return s.members(r).get(r) }
+
+// NewRole is what changing a member's role takes.
+type NewRole struct {
+	Role string `json:"role" example:"steward" enums:"steward,keeper,reader" validate:"required"`
+}
+
+// changeRole gives a member another role.
+//
+//	@Summary		Change a member's role
+//	@Description	Stewards do, from the next call of the member on. The last steward with an account stays one.
+//	@ID				changeRole
+//	@Tags			members
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club									path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			member									path		string	true	"id of the member"	format(uuid)
+//	@Param			Idempotency-Key							header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			role									body		NewRole	true	"the role"
+//	@Success		200										{object}	Member
+//	@Header			200										{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members/{member}/role [post]
+func (s *Server) changeRole(r *request) (answer, error) {
+	in, err := decode[NewRole](r)
+	if err != nil {
+		return answer{}, err
+	}
+	m, err := s.ChangeRole(r.ctx, r.actor(), service.MemberID(r.param("member")), service.Role(in.Role))
+	return answer{status: http.StatusOK, version: m.Version, body: memberOf(m)}, err
+}
+
+// Removal is what removing a member takes.
+type Removal struct {
+	To string `json:"to" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"` // the steward who takes over bins and sites
+}
+
+// removeMember ends a membership.
+//
+//	@Summary		Remove a member, or leave
+//	@Description	Ends the membership at once: a steward takes over the member's bins and sites, the member's API keys end, and so do open invitations that the member made or that are for the member. The name stays in the book. Stewards remove anybody, others themselves; the last steward with an account can't go. Who has left comes back by an invitation.
+//	@ID				removeMember
+//	@Tags			members
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club									path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			member									path		string	true	"id of the member"	format(uuid)
+//	@Param			Idempotency-Key							header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			removal									body		Removal	true	"who takes over"
+//	@Success		200										{object}	Member
+//	@Header			200										{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members/{member}/removal [post]
+func (s *Server) removeMember(r *request) (answer, error) {
+	in, err := decode[Removal](r)
+	if err != nil {
+		return answer{}, err
+	}
+	m, err := s.RemoveMember(r.ctx, r.actor(), service.MemberID(r.param("member")), service.MemberID(in.To))
+	return answer{status: http.StatusOK, version: m.Version, body: memberOf(m)}, err
+}

@@ -63,3 +63,56 @@ func TestARepeatedCallMeetsItsOwnNounAndClubOnly(t *testing.T) {
 	ben := club.Join("rui", "keeper")
 	ben.Post("/members", body).Problem(http.StatusForbidden, "forbidden")
 }
+
+func TestAPersonJoinsKeepsABinAndIsOutAtOnceWhenRemoved(t *testing.T) {
+	t.Parallel()
+	c := newHarbour(t)
+	cellar := c.ben.Post("/sites", `{"name":"Ben's cellar","address":"2 Quay"}`).Want(http.StatusCreated).ID()
+	c.ben.Post("/checks", `{"bin":"`+c.shed+`","moisture_pct":70}`).Want(http.StatusCreated)
+	c.ben.Post("/checks", `{"bin":"`+c.tote+`","moisture_pct":70}`).Problem(http.StatusForbidden, "forbidden")
+	program := key(c.ben, `["read","record"]`)
+	open := invite(t, c.ana, `{"email":"cyd@example.org","name":"Cyd","role":"keeper"}`)
+
+	gone := c.ana.Post("/members/"+c.benID+"/removal", `{"to":"`+c.anaID+`"}`).Want(http.StatusOK)
+	gone.Is("/account", nil).Is("/left_at", "2026-05-01T08:00:00Z").Is("/name", "ben")
+	sameProblem(t, c.ben.Get("/bins"), c.ben.Elsewhere("nowhere").Get("/bins"))
+	c.ben.Post("/checks", `{"bin":"`+c.shed+`","moisture_pct":70}`).Problem(http.StatusNotFound, "club-not-found")
+	program.Get("/bins").Problem(http.StatusUnauthorized, "api-key-ended")
+	c.ana.Get("/bins/"+c.shed).Want(http.StatusOK).Is("/keeper", c.anaID)
+	c.ana.Get("/sites/"+cellar).Want(http.StatusOK).Is("/owner", c.anaID)
+	c.ana.Get("/members/"+c.benID).Want(http.StatusOK).Is("/name", "ben")
+	c.ana.Post("/sites", `{"name":"Shed","owner":"`+c.benID+`"}`).Problem(http.StatusUnprocessableEntity, "invalid", "/owner")
+	c.ana.Post("/members/"+c.benID+"/role", `{"role":"steward"}`).Problem(http.StatusConflict, "member-left")
+	c.ana.Get("/invitations").Want(http.StatusOK).Is("/items/1/id", open.ID()).Is("/items/1/revoked_at", nil)
+
+	code := invite(t, c.ana, `{"email":"ben@example.org","member":"`+c.benID+`"}`).Text("/code")
+	c.ben.Post("/invitations/accept", `{"code":"`+code+`"}`).Want(http.StatusOK).Is("/id", c.benID).Is("/left_at", nil)
+	c.ben.Post("/checks", `{"bin":"`+c.shed+`","moisture_pct":70}`).Problem(http.StatusForbidden, "forbidden")
+	program.Get("/bins").Problem(http.StatusUnauthorized, "api-key-ended")
+}
+
+func TestOnlyStewardsRemoveOthersButEverybodyMayLeave(t *testing.T) {
+	t.Parallel()
+	c := newHarbour(t)
+	cyd := c.ana.Join("cyd", "reader")
+	to := `{"to":"` + c.anaID + `"}`
+	c.ben.Post("/members/"+cyd.MemberID()+"/removal", to).Problem(http.StatusForbidden, "forbidden")
+	cyd.Post("/members/"+cyd.MemberID()+"/removal", to).Want(http.StatusOK)
+	for _, heir := range []string{c.benID, "0197aaaa-0000-7000-8000-00000000000f"} {
+		c.ben.Post("/members/"+c.benID+"/removal", `{"to":"`+heir+`"}`).Problem(http.StatusUnprocessableEntity, "invalid", "/to")
+	}
+	c.ana.Post("/members/0197aaaa-0000-7000-8000-00000000000f/removal", to).Problem(http.StatusNotFound, "member-not-found")
+}
+
+func TestAClubKeepsAStewardWhoCanSignIn(t *testing.T) {
+	t.Parallel()
+	c := newHarbour(t)
+	paper := c.ana.Post("/members", `{"name":"Paper","role":"steward"}`).Want(http.StatusCreated).ID()
+	c.ana.Post("/members/"+c.anaID+"/role", `{"role":"keeper"}`).Problem(http.StatusConflict, "last-steward")
+	c.ana.Post("/members/"+c.anaID+"/removal", `{"to":"`+paper+`"}`).Problem(http.StatusConflict, "last-steward")
+	c.ben.Post("/members/"+c.benID+"/role", `{"role":"steward"}`).Problem(http.StatusForbidden, "forbidden")
+	c.ana.Post("/members/"+c.benID+"/role", `{"role":"steward"}`).Want(http.StatusOK).Is("/role", "steward")
+	c.ana.Post("/members/"+c.anaID+"/role", `{"role":"keeper"}`).Want(http.StatusOK)
+	c.ana.Post("/members/"+c.anaID+"/role", `{"role":"steward"}`).Problem(http.StatusForbidden, "forbidden")
+	c.ben.Post("/members/"+c.anaID+"/role", `{"role":"king"}`).Problem(http.StatusUnprocessableEntity, "invalid", "/role")
+}

@@ -27,8 +27,8 @@ func (s *Server) trace(c *gin.Context) {
 	}
 	c.Set(requestIDKey, id)
 	c.Header("X-Request-Id", id)
-	c.Header("X-Content-Type-Options", "nosniff")
-	c.Header("Referrer-Policy", "no-referrer")
+	c.Set(routeKey, templateOf(c.FullPath()))
+	s.safe(c)
 	start := s.Now()
 	c.Next()
 	s.Log.InfoContext(c.Request.Context(), "request",

@@ -112,6 +112,7 @@ func (s *Server) movements(r *request) noun[service.Movement, service.MovementID
 		name: "movement", shelf: s.Movements, in: NewMovement.movement, out: inZone(r, movementOf),
 		head:    func(v service.Movement) head { return head{id: string(v.ID), version: movementVersion(v)} },
 		filters: []string{"bin", "member", "species", "batch", "kind", "from", "to", "order"},
+		named:   map[string]string{"/material_g": "/material"},
 	}
 }
 
@@ -139,10 +140,7 @@ func movementVersion(m service.Movement) int64 {
 //	@Header			201				{string}	ETag		"version and hash"
 //	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/movements [post]
-func (s *Server) addMovement(r *request) (answer, error) {
-	a, err := s.movements(r).add(r)
-	return a, repointed(err, map[string]string{"/material_g": "/material"})
-}
+func (s *Server) addMovement(r *request) (answer, error) { return s.movements(r).add(r) }
 
 // listMovements shows a page of the club's movements.
 //

@@ -70,6 +70,9 @@ func TestWhatAMovementCannotBeIsRefused(t *testing.T) {
 		"a loss without a cause":      {"loss", "2026-03-01", "", out + `"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/cause"},
 		"a price of a gift":           {"hand-over", "2026-03-01", `"party":"Rosa","terms":"gift","price_minor":1,"currency":"EUR",`, out + `"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/price_minor"},
 		"material of less than none":  {"split", "2026-03-01", to + `"material":{"value":-1,"unit":"kg"},`, out + `"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/material"},
+		"castings wetter than water":  {"use", "2026-03-01", `"from_batch":"` + c.batch + `",`, `"moisture_pct":150,"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/lines/0/moisture_pct"},
+		"a party of two lines":        {"hand-over", "2026-03-01", `"party":"Rosa\nand Tom",`, out + `"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/party"},
+		"bins of two keepers at once": {"loss", "2026-03-01", `"cause":"dead",`, out + `"quantity":{"value":1,"unit":"g"}},{"from_bin":"` + c.shed + `","quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/lines/1/from_bin"},
 		"a species in no table":       {"stocking", "2026-03-01", to, `"species":"dragon","quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/lines/0/species"},
 		"another keeper's bin":        {"split", "2026-03-01", `"to_bin":"` + c.shed + `",`, out + `"quantity":{"value":1,"unit":"g"}`, 422, "invalid", "/to_bin"},
 	} {

@@ -23,7 +23,10 @@ type noun[T any, K ~string, N, W any] struct {
 	in      func(N) T // nil: not added by callers
 	out     func(T) W
 	head    func(T) head
-	filters []string // the parameters of its list; see query
+	filters []string          // the parameters of its list; see query
+	voids   bool              // what is removed stays, as voided
+	named   map[string]string // pointers of use-cases by what the wire calls the member
+	resent  func(*node)       // adds to what is shown what is sent by another name
 }
 
 // add decodes a new one, records it, and answers 201. A call that comes again
@@ -36,7 +39,7 @@ func (n noun[T, K, N, W]) add(r *request) (answer, error) {
 	}
 	v, err := n.shelf.Add(r.ctx, r.actor(), n.in(given))
 	if err != nil {
-		return n.again(r, err)
+		return n.again(r, repointed(err, n.named))
 	}
 	return n.added(r, v)
 }

@@ -54,7 +54,7 @@ func (r *request) call() (sent, error) {
 // callToKeep runs the handler and returns its answer twice: as it is sent now,
 // and as it is kept. Errors: those of the handler.
 func (r *request) callToKeep() (live sent, kept service.Answer, err error) {
-	r.club, r.err = nil, nil // of a run before
+	r.local, r.err = nil, nil // of a run before
 	out, err := r.route.handle(r)
 	if err != nil {
 		return sent{}, service.Answer{}, err

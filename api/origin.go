@@ -105,3 +105,38 @@ func (s *Server) listOrigins(r *request) (answer, error) { return s.origins(r).l
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/origins/{origin} [get]
 func (s *Server) getOrigin(r *request) (answer, error) { return s.origins(r).get(r) }
+
+// changeOrigin changes an origin.
+//
+//	@Summary		Change an origin
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Moves it into a culture, to another, or out with null. Its species stays once stock came from it.
+//	@ID				changeOrigin
+//	@Tags			origins
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			origin		path		string	true	"id of the origin"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewOrigin	true	"what changes"
+//	@Success		200			{object}	Origin
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/origins/{origin} [patch]
+func (s *Server) changeOrigin(r *request) (answer, error) { return s.origins(r).change(r) }
+
+// removeOrigin removes an origin.
+//
+//	@Summary		Remove an origin
+//	@Description	Only an origin that no stock came from.
+//	@ID				removeOrigin
+//	@Tags			origins
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			origin		path		string	true	"id of the origin"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/origins/{origin} [delete]
+func (s *Server) removeOrigin(r *request) (answer, error) { return s.origins(r).remove(r) }

@@ -61,7 +61,7 @@ func problemOf(err error, requestID string) Problem {
 	}
 	p.Detail = e.Detail
 	for _, f := range e.Fields {
-		p.Errors = append(p.Errors, Fault(f))
+		p.Errors = append(p.Errors, Fault{f.Pointer, f.Code, f.Detail})
 	}
 	return p
 }
@@ -103,6 +103,9 @@ func (s *Server) fail(c *gin.Context, err error) {
 func challenge(err error) string {
 	if errors.Is(err, service.ErrTokenExpired) {
 		return `Bearer error="invalid_token", error_description="expired"`
+	}
+	if errors.Is(err, service.ErrSessionEnded) {
+		return `Bearer error="invalid_token", error_description="the session has ended"`
 	}
 	return "Bearer"
 }

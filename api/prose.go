@@ -21,7 +21,7 @@ const columns = 80
 type paper struct{ strings.Builder }
 
 // line writes a line as it is.
-func (p *paper) line(text string) { fmt.Fprintln(p, text) }
+func (p *paper) line(text string) { _, _ = p.WriteString(text + "\n") }
 
 // heading starts a section.
 func (p *paper) heading(format string, a ...any) {

@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, batch, kind, from, to and order that the list has.
+// bin, member, species, batch, kind, noun, record, voided, from, to and order that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -84,8 +84,15 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 		q.Species = service.SpeciesID(text)
 	case "batch":
 		q.Batch = service.BatchID(text)
-	case "kind":
+	case "kind", "noun":
 		q.Kind = text
+	case "record":
+		q.Record = text
+	case "voided":
+		q.Voided = text == "true"
+		if !q.Voided && text != "false" {
+			faults.Add("?voided", "type", "use true or false")
+		}
 	case "from":
 		q.From = r.instant(faults, name, text)
 	case "to":

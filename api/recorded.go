@@ -81,6 +81,16 @@ func gramsOrNull(m unit.Mass) *float64 { return orNull(m.Grams()) }
 // repointed makes the faults of a use-case point at the member of the request
 // that goes by another name.
 func repointed(err error, names map[string]string) error {
+	return repointedBy(err, func(pointer string) string {
+		if name, ok := names[pointer]; ok {
+			return name
+		}
+		return pointer
+	})
+}
+
+// repointedBy is repointed by a function.
+func repointedBy(err error, name func(pointer string) string) error {
 	e, ok := errors.AsType[*service.Error](err)
 	if !ok || len(e.Fields) == 0 {
 		return err
@@ -88,9 +98,7 @@ func repointed(err error, names map[string]string) error {
 	moved := *e
 	moved.Fields = make([]service.FieldError, len(e.Fields))
 	for i, f := range e.Fields {
-		if name, ok := names[f.Pointer]; ok {
-			f.Pointer = name
-		}
+		f.Pointer = name(f.Pointer)
 		moved.Fields[i] = f
 	}
 	return &moved

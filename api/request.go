@@ -29,16 +29,21 @@ type request struct {
 	server  *Server
 	gin     *gin.Context
 	route   route
-	account service.AccountID // empty on public routes
+	account service.AccountID // empty on public routes, and where an API key calls
+	session service.SessionID // that the access token came from
+	keyHash string            // of the API key that calls
 	body    []byte
-	club    *service.Club
-	err     error // of a look-up while converting; see zone
+	local   *time.Location // the club's time zone, once it was asked for; see zone
+	err     error          // of a look-up while converting; see zone
 }
 
 // run admits the caller, reads the body and calls the handler. Errors: those of
-// admit, read, the handler.
+// admit, pace, read, the handler.
 func (r *request) run() (sent, error) {
 	if err := r.admit(); err != nil {
+		return sent{}, err
+	}
+	if err := r.pace(); err != nil {
 		return sent{}, err
 	}
 	if err := r.read(); err != nil {
@@ -48,7 +53,7 @@ func (r *request) run() (sent, error) {
 }
 
 // admit finds out who calls, except on public routes, where it doesn't matter.
-// Errors: ErrSignIn, ErrTokenExpired; ErrNoRoute for a path that no text can be.
+// Errors: ErrSignIn, ErrTokenExpired, ErrSessionEnded; ErrNoRoute for a path that no text can be.
 func (r *request) admit() error {
 	for _, p := range r.gin.Params {
 		if !storable(p.Value) {
@@ -62,8 +67,21 @@ func (r *request) admit() error {
 	if !strings.EqualFold(scheme, "Bearer") || token == "" {
 		return service.ErrSignIn
 	}
-	account, err := r.server.Accounts.Identify(r.ctx, strings.TrimSpace(token))
-	r.account = account
+	if strings.HasPrefix(token, service.APIKeyPrefix) {
+		return r.admitKey(token)
+	}
+	who, err := r.server.Sessions.Identify(r.ctx, strings.TrimSpace(token))
+	r.account, r.session = who.Account, who.Session
+	return err
+}
+
+// admitKey lets in an API key to the addresses of a club, whose books then tell
+// whether it is one of theirs. Errors: ErrSignIn.
+func (r *request) admitKey(key string) (err error) {
+	if !r.route.inClub() {
+		return service.ErrSignIn
+	}
+	r.keyHash, err = r.server.APIKeys.Identify(key)
 	return err
 }
 
@@ -73,7 +91,7 @@ func storable(text string) bool { return utf8.ValidString(text) && !strings.Cont
 // read reads the body, where the method has one. Errors: ErrUnsupported,
 // ErrTooLarge, ErrMalformed when it breaks off.
 func (r *request) read() error {
-	if r.route.method == http.MethodGet || r.route.has(bare) {
+	if r.route.method == http.MethodGet || r.route.method == http.MethodDelete || r.route.has(bare) {
 		return nil
 	}
 	media, _, err := mime.ParseMediaType(r.gin.GetHeader("Content-Type"))
@@ -96,7 +114,7 @@ func (r *request) read() error {
 
 // actor is who calls, in the club that the path names.
 func (r *request) actor() service.Actor {
-	return service.Actor{Account: r.account, Club: r.param("club")}
+	return service.Actor{Account: r.account, Club: r.param("club"), KeyHash: r.keyHash}
 }
 
 // param is a part of the path.
@@ -109,11 +127,14 @@ func (r *request) path() string { return r.gin.Request.URL.EscapedPath() }
 // first asked for; an error is kept in r.err, which the helpers of noun.go look
 // at before they answer.
 func (r *request) zone() *time.Location {
-	if r.club == nil {
-		c, err := r.server.Clubs.Get(r.ctx, r.actor())
-		r.club, r.err = &c, errors.Join(r.err, err)
+	if r.local == nil {
+		zone, err := r.server.Clubs.Zone(r.ctx, r.actor())
+		r.local, r.err = zone, errors.Join(r.err, err)
+		if err != nil {
+			r.local = time.UTC
+		}
 	}
-	return r.club.Zone()
+	return r.local
 }
 
 // inZone makes a conversion that needs the club's time zone one that doesn't.

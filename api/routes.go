@@ -1,22 +1,28 @@
 package api
 
-import "net/http"
+import (
+	"net/http"
+	"strings"
+)
 
 // flags say what is special about a route.
-type flags uint8
+type flags uint16
 
 const (
-	public  flags = 1 << iota // needs no access token
-	secret                    // its answer holds a secret: not cached, and kept without it
-	big                       // its body may have 16 MiB
-	csv                       // its body is tables: CSV, a form or archive of CSV files, or JSON
-	bare                      // a POST without a body
-	unkeyed                   // takes no Idempotency-Key: its caller is no member yet
+	public   flags = 1 << iota // needs no access token
+	secret                     // its answer holds a secret: not cached, and kept without it
+	big                        // its body may have 16 MiB
+	csv                        // its body is tables: CSV, a form or archive of CSV files, or JSON
+	bare                       // a POST without a body
+	signedIn                   // no API key may call it: the table of rights in service says so
+	unkeyed                    // takes no Idempotency-Key: its caller is no member yet
 )
 
 const (
-	get  = http.MethodGet
-	post = http.MethodPost
+	get   = http.MethodGet
+	post  = http.MethodPost
+	patch = http.MethodPatch
+	del   = http.MethodDelete
 )
 
 // route is one line of the route table.
@@ -39,6 +45,13 @@ func (s *Server) settingRoutes() []route {
 
 		{post, "/v1/accounts", s.signUp, public},
 		{post, "/v1/sessions", s.signIn, public | secret},
+		{get, "/v1/sessions", s.listSessions, 0},
+		{post, "/v1/sessions/refresh", s.refreshSession, public | secret},
+		{post, "/v1/sessions/end", s.endSession, public},
+		{post, "/v1/sessions/end-all", s.endSessions, bare},
+		{post, "/v1/recoveries", s.recoverAccount, public},
+		{post, "/v1/recoveries/requests", s.requestRecovery, public},
+		{post, "/v1/me/passphrase", s.changePassphrase, 0},
 		{get, "/v1/me", s.getMe, 0},
 		{get, "/v1/species", s.listSpecies, public},
 		{get, "/v1/species/{species}", s.getSpecies, public},
@@ -46,28 +59,47 @@ func (s *Server) settingRoutes() []route {
 
 		{post, "/v1/clubs", s.foundClub, 0},
 		{get, "/v1/clubs/{club}", s.getClub, 0},
+		{patch, "/v1/clubs/{club}", s.changeClub, signedIn},
 
-		{post, "/v1/clubs/{club}/members", s.addMember, 0},
+		{post, "/v1/clubs/{club}/members", s.addMember, signedIn},
 		{get, "/v1/clubs/{club}/members", s.listMembers, 0},
 		{get, "/v1/clubs/{club}/members/{member}", s.getMember, 0},
-		{post, "/v1/clubs/{club}/invitations", s.invite, secret},
-		{post, "/v1/clubs/{club}/invitations/accept", s.acceptInvitation, unkeyed},
+		{post, "/v1/clubs/{club}/members/{member}/role", s.changeRole, signedIn},
+		{post, "/v1/clubs/{club}/members/{member}/removal", s.removeMember, signedIn},
+		{post, "/v1/clubs/{club}/invitations", s.invite, signedIn | secret},
+		{get, "/v1/clubs/{club}/invitations", s.listInvitations, signedIn},
+		{post, "/v1/clubs/{club}/invitations/{invitation}/revocation", s.revokeInvitation, signedIn | bare},
+		{post, "/v1/clubs/{club}/invitations/accept", s.acceptInvitation, signedIn | unkeyed},
+		{post, "/v1/clubs/{club}/api-keys", s.addAPIKey, signedIn | secret},
+		{get, "/v1/clubs/{club}/api-keys", s.listAPIKeys, signedIn},
+		{get, "/v1/clubs/{club}/api-keys/{api_key}", s.getAPIKey, signedIn},
+		{del, "/v1/clubs/{club}/api-keys/{api_key}", s.revokeAPIKey, signedIn},
 
 		{post, "/v1/clubs/{club}/sites", s.addSite, 0},
 		{get, "/v1/clubs/{club}/sites", s.listSites, 0},
 		{get, "/v1/clubs/{club}/sites/{site}", s.getSite, 0},
+		{patch, "/v1/clubs/{club}/sites/{site}", s.changeSite, 0},
+		{del, "/v1/clubs/{club}/sites/{site}", s.removeSite, 0},
 		{post, "/v1/clubs/{club}/bins", s.addBin, 0},
 		{get, "/v1/clubs/{club}/bins", s.listBins, 0},
 		{get, "/v1/clubs/{club}/bins/{bin}", s.getBin, 0},
+		{patch, "/v1/clubs/{club}/bins/{bin}", s.changeBin, 0},
+		{del, "/v1/clubs/{club}/bins/{bin}", s.removeBin, 0},
 		{post, "/v1/clubs/{club}/materials", s.addMaterial, 0},
 		{get, "/v1/clubs/{club}/materials", s.listMaterials, 0},
 		{get, "/v1/clubs/{club}/materials/{material}", s.getMaterial, 0},
+		{patch, "/v1/clubs/{club}/materials/{material}", s.changeMaterial, 0},
+		{del, "/v1/clubs/{club}/materials/{material}", s.removeMaterial, 0},
 		{post, "/v1/clubs/{club}/cultures", s.addCulture, 0},
 		{get, "/v1/clubs/{club}/cultures", s.listCultures, 0},
 		{get, "/v1/clubs/{club}/cultures/{culture}", s.getCulture, 0},
+		{patch, "/v1/clubs/{club}/cultures/{culture}", s.changeCulture, 0},
+		{del, "/v1/clubs/{club}/cultures/{culture}", s.removeCulture, 0},
 		{post, "/v1/clubs/{club}/origins", s.addOrigin, 0},
 		{get, "/v1/clubs/{club}/origins", s.listOrigins, 0},
 		{get, "/v1/clubs/{club}/origins/{origin}", s.getOrigin, 0},
+		{patch, "/v1/clubs/{club}/origins/{origin}", s.changeOrigin, 0},
+		{del, "/v1/clubs/{club}/origins/{origin}", s.removeOrigin, 0},
 	}
 }
 
@@ -76,12 +108,18 @@ func (s *Server) bookRoutes() []route {
 		{post, "/v1/clubs/{club}/batches", s.addBatch, 0},
 		{get, "/v1/clubs/{club}/batches", s.listBatches, 0},
 		{get, "/v1/clubs/{club}/batches/{batch}", s.getBatch, 0},
+		{patch, "/v1/clubs/{club}/batches/{batch}", s.changeBatch, 0},
+		{del, "/v1/clubs/{club}/batches/{batch}", s.removeBatch, 0},
 		{post, "/v1/clubs/{club}/feedings", s.addFeeding, 0},
 		{get, "/v1/clubs/{club}/feedings", s.listFeedings, 0},
 		{get, "/v1/clubs/{club}/feedings/{feeding}", s.getFeeding, 0},
+		{patch, "/v1/clubs/{club}/feedings/{feeding}", s.changeFeeding, 0},
+		{del, "/v1/clubs/{club}/feedings/{feeding}", s.voidFeeding, 0},
 		{post, "/v1/clubs/{club}/checks", s.addCheck, 0},
 		{get, "/v1/clubs/{club}/checks", s.listChecks, 0},
 		{get, "/v1/clubs/{club}/checks/{check}", s.getCheck, 0},
+		{patch, "/v1/clubs/{club}/checks/{check}", s.changeCheck, 0},
+		{del, "/v1/clubs/{club}/checks/{check}", s.voidCheck, 0},
 		{post, "/v1/clubs/{club}/censuses", s.addCensus, 0},
 		{get, "/v1/clubs/{club}/censuses", s.listCensuses, 0},
 		{get, "/v1/clubs/{club}/censuses/{census}", s.getCensus, 0},
@@ -103,19 +141,29 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, 0},
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, 0},
 
-		{post, "/v1/clubs/{club}/imports", s.importRecords, big | csv},
-		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, 0},
-		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, 0},
-		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, 0},
+		{post, "/v1/clubs/{club}/records", s.addRecords, 0},
+		{post, "/v1/clubs/{club}/undo", s.undo, 0},
+		{get, "/v1/clubs/{club}/audit-entries", s.listAuditEntries, signedIn},
+		{post, "/v1/clubs/{club}/imports", s.importRecords, signedIn | big | csv},
+		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, signedIn},
+		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, signedIn},
+		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, signedIn},
 	}
 }
 
 func (rt route) has(f flags) bool { return rt.flags&f != 0 }
 
+// versioned tells whether the route is part of the interface proper, whose
+// callers are counted.
+func (rt route) versioned() bool { return strings.HasPrefix(rt.path, "/v1/") }
+
 // media lists the types that the route's body may have.
 func (rt route) media() []string {
 	if rt.has(csv) {
 		return []string{"multipart/form-data", "application/zip", "text/csv", "application/json"}
+	}
+	if rt.method == patch {
+		return []string{"application/merge-patch+json"}
 	}
 	return []string{"application/json"}
 }

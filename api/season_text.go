@@ -99,8 +99,8 @@ func (t *seasonText) castings() {
 
 // lines writes a table of rows and their total.
 func (t *seasonText) lines(head string, rows []season.Line, name func(string) string) {
+	rows = append(byName(rows, name), t.r.Total)
 	name = totalled(name)
-	rows = append(slices.Clone(rows), t.r.Total)
 	t.table(
 		text(head, rows, func(l season.Line) string { return name(l.Key) }),
 		column{"Bins", true, text("", rows, func(l season.Line) string { return strconv.Itoa(l.Bins) }).cells},
@@ -109,6 +109,15 @@ func (t *seasonText) lines(head string, rows []season.Line, name func(string) st
 		figures("Yield", 2, rows, func(l season.Line) unit.Figure { return l.Yields.Wet }),
 		figures("Dry yield", 2, rows, func(l season.Line) unit.Figure { return l.Yields.Dry }),
 	)
+}
+
+// byName returns rows in the order of their names.
+func byName(rows []season.Line, name func(string) string) []season.Line {
+	out := slices.Clone(rows)
+	slices.SortStableFunc(out, func(a, b season.Line) int {
+		return strings.Compare(strings.ToLower(name(a.Key)), strings.ToLower(name(b.Key)))
+	})
+	return out
 }
 
 // totalled makes the row without a key the total.
@@ -130,15 +139,15 @@ func (t *seasonText) rates() {
 	} else {
 		t.say("There is no rate for the club: %s.", inWords(reasonWords, f.Reason))
 	}
-	known := slices.DeleteFunc(slices.Clone(t.r.ByBin), func(l season.Line) bool { return !l.Rate.Figure.Known })
+	known := slices.DeleteFunc(byName(t.r.ByBin, t.bin), func(l season.Line) bool { return !l.Rate.Figure.Known })
 	rate := func(l season.Line) unit.Figure { return l.Rate.Figure }
 	if len(known) > 0 {
 		t.line("")
 		t.table(
 			text("Bin", known, func(l season.Line) string { return t.bin(l.Key) }),
 			text("Member", known, func(l season.Line) string { return t.keeper(l.Key) }),
-			kilograms("Processed, kg", known, func(l season.Line) unit.Mass { return l.Rate.Processed }),
-			figures("Rate, kg/kg a day", 2, known, rate),
+			kilograms("Feed, kg", known, func(l season.Line) unit.Mass { return l.Rate.Processed }),
+			figures("Rate", 2, known, rate),
 			column{"95 % interval", true, text("", known, func(l season.Line) string {
 				return fixed(l.Rate.Figure.Low, 2) + " to " + fixed(l.Rate.Figure.High, 2)
 			}).cells},
@@ -156,9 +165,10 @@ type namedLine struct {
 	name string
 }
 
+// namedLines names rows, in the order of their names.
 func namedLines(rows []season.Line, name func(string) string) []namedLine {
 	var out []namedLine
-	for _, l := range rows {
+	for _, l := range byName(rows, name) {
 		out = append(out, namedLine{l, name(l.Key)})
 	}
 	return out

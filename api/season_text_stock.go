@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -91,9 +92,9 @@ func (t *seasonText) compared() {
 	if len(rows) > 0 {
 		t.table(
 			text("", rows, func(c season.Change) string { return inWords(changeWords, c.Name) }),
-			changes("Now", rows, func(c season.Change) unit.Figure { return c.Now }),
-			changes("Then", rows, func(c season.Change) unit.Figure { return c.Before }),
-			changes("Change", rows, func(c season.Change) unit.Figure { return c.By }),
+			changes("Now", rows, func(c season.Change) float64 { return c.Now.Value }),
+			changes("Then", rows, func(c season.Change) float64 { return c.Before.Value }),
+			changes("Change", rows, func(c season.Change) float64 { return asShown(c, c.Now.Value) - asShown(c, c.Before.Value) }),
 		)
 	}
 	g := grouping{}
@@ -113,20 +114,27 @@ func (t *seasonText) compared() {
 
 // changes is a column of figures of different kinds, each with the decimals of
 // its kind.
-func changes(head string, rows []season.Change, figure func(season.Change) unit.Figure) column {
+func changes(head string, rows []season.Change, value func(season.Change) float64) column {
 	c := column{head: head, number: true}
 	for _, row := range rows {
-		f := figure(row)
-		switch decimals := min(3, max(0, decimalsFor(max(row.Now.Value, row.Before.Value), 3))); {
-		case !f.Known:
-			c.cells = append(c.cells, "-")
-		case f.Unit == "{bins}":
-			c.cells = append(c.cells, rounded(f.Value, 0))
-		default:
-			c.cells = append(c.cells, rounded(f.Value, min(2, decimals)))
-		}
+		c.cells = append(c.cells, rounded(value(row), changeDecimals(row)))
 	}
 	return c
+}
+
+// changeDecimals gives the larger of both figures three digits that count, and
+// no more than two decimals.
+func changeDecimals(c season.Change) int {
+	if c.Now.Unit == "{bins}" {
+		return 0
+	}
+	return min(2, max(0, decimalsFor(max(c.Now.Value, c.Before.Value), 3)))
+}
+
+// asShown is a value as the table shows it, so that what is shown adds up.
+func asShown(c season.Change, v float64) float64 {
+	scale := math.Pow10(changeDecimals(c))
+	return math.Round(v*scale) / scale
 }
 
 // termWords says on what terms something changed hands.

@@ -30,7 +30,7 @@ func testServer(h func(*request) (answer, error)) *bench {
 		NewRequestID: func() string { return "01970000-0000-4000-8000-000000000001" },
 	}
 	b.engine = gin.New()
-	b.engine.Use(b.trace, b.recovered)
+	b.engine.Use(b.watched, b.trace, compress(), b.recovered)
 	b.engine.GET("/x", b.serve(route{get, "/x", h, public}))
 	b.engine.POST("/x", b.serve(route{post, "/x", h, public}))
 	return b

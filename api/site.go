@@ -96,3 +96,38 @@ func (s *Server) listSites(r *request) (answer, error) { return s.sites(r).list(
 //	@Failure		401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/sites/{site} [get]
 func (s *Server) getSite(r *request) (answer, error) { return s.sites(r).get(r) }
+
+// changeSite changes a site.
+//
+//	@Summary		Change a site
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Only stewards give it to another owner.
+//	@ID				changeSite
+//	@Tags			sites
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			site		path		string	true	"id of the site"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			patch		body		NewSite	true	"what changes"
+//	@Success		200			{object}	Site
+//	@Header			200			{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,412,413,415,422,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/sites/{site} [patch]
+func (s *Server) changeSite(r *request) (answer, error) { return s.sites(r).change(r) }
+
+// removeSite removes a site.
+//
+//	@Summary		Remove a site
+//	@Description	Only a site where no bin stands, or ever stood.
+//	@ID				removeSite
+//	@Tags			sites
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			site		path		string	true	"id of the site"	format(uuid)
+//	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Success		204				"gone"
+//	@Failure		401,403,404,409,412,428,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/sites/{site} [delete]
+func (s *Server) removeSite(r *request) (answer, error) { return s.sites(r).remove(r) }

@@ -26,6 +26,8 @@ var (
 
 	// ErrMalformedCode says that a text isn't a code: wrong length or characters.
 	ErrMalformedCode = errors.New("auth: this is not a code")
+	// ErrMalformedRefresh says that a text isn't a refresh token.
+	ErrMalformedRefresh = errors.New("auth: this is no refresh token")
 	// ErrMistypedCode says that a text looks like a code, but was copied wrongly.
 	ErrMistypedCode = errors.New("auth: the code is mistyped")
 )

@@ -91,11 +91,7 @@ func (r *keyRing) read(ctx context.Context) ([]Key, error) {
 // mint adds a key, unless another copy of the program has just done so.
 // Errors: those of the store, the randomness.
 func (r *keyRing) mint(ctx context.Context) error {
-	k, err := NewKey(r.random, r.now())
-	if err != nil {
-		return err
-	}
-	text, err := k.Marshal()
+	_, row, err := r.draw()
 	if err != nil {
 		return err
 	}
@@ -107,6 +103,33 @@ func (r *keyRing) mint(ctx context.Context) error {
 		if slices.ContainsFunc(there, func(other service.SigningKey) bool { return other.Retired.IsZero() }) {
 			return nil
 		}
-		return s.Keys.Insert(service.SigningKey{ID: k.ID, PEM: string(text), Created: k.Created.Truncate(time.Microsecond)})
+		return s.Keys.Insert(row)
 	})
+}
+
+// rotate adds a key and retires the others. Errors: those of the store, the
+// randomness.
+func (r *keyRing) rotate(ctx context.Context) (Key, error) {
+	k, row, err := r.draw()
+	if err != nil {
+		return Key{}, err
+	}
+	err = r.store.UpdateShared(ctx, func(s service.Shared) error {
+		if err := s.Keys.Insert(row); err != nil {
+			return err
+		}
+		return s.Keys.Retire(k.ID, k.Created)
+	})
+	r.forget()
+	return k, err
+}
+
+// draw makes a key and the row that keeps it. Errors: those of the randomness.
+func (r *keyRing) draw() (Key, service.SigningKey, error) {
+	k, err := NewKey(r.random, r.now().Truncate(time.Microsecond))
+	if err != nil {
+		return Key{}, service.SigningKey{}, err
+	}
+	text, err := k.Marshal()
+	return k, service.SigningKey{ID: k.ID, PEM: string(text), Created: k.Created}, err
 }

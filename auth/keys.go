@@ -43,6 +43,12 @@ func (k Key) Public() ed25519.PublicKey {
 	return ed25519.PublicKey(bytes.Clone(k.Private[ed25519.SeedSize:]))
 }
 
+// Spent reports whether the last token that the key signed has expired, by
+// whatever copy of the program that hadn't heard that the key was retired.
+func (k Key) Spent(now time.Time) bool {
+	return !k.Retired.IsZero() && now.After(k.Retired.Add(clockSkew+MaxLifetime))
+}
+
 // String names the key by its thumbprint and keeps the private part out of logs.
 func (k Key) String() string {
 	return "key " + k.ID

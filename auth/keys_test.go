@@ -169,7 +169,7 @@ func TestAnIncompleteKeyIsRefusedEverywhere(t *testing.T) {
 		mustBe(t, marshalling, auth.ErrMalformedKey)
 		_, listing := auth.JWKS([]auth.Key{key})
 		mustBe(t, listing, auth.ErrMalformedKey)
-		_, _, issuing := issuer(dawn(), key).Issue(t.Context(), "ada", auth.MaxLifetime)
+		_, _, issuing := issuer(dawn(), key).Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, auth.MaxLifetime)
 		mustBe(t, issuing, auth.ErrMalformedKey)
 		token := forgery{header: map[string]any{"kid": key.ID}}.sign(t, newKey(t, 1, dawn()))
 		_, verifying := issuer(dawn(), key).Verify(t.Context(), token)

@@ -59,7 +59,7 @@ type readout struct {
 	keyID     string
 	signed    string // the part under the signature
 	signature []byte
-	claims    jwt.RegisteredClaims
+	claims    wireClaims
 }
 
 // readToken takes a token apart and checks its header. The error is a

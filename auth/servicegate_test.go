@@ -43,6 +43,14 @@ func (s keyRows) Insert(k service.SigningKey) error {
 	s.rows = append([]service.SigningKey{k}, s.rows...)
 	return nil
 }
+func (s keyRows) Retire(but string, now time.Time) error {
+	for i := range s.rows {
+		if s.rows[i].ID != but && s.rows[i].Retired.IsZero() {
+			s.rows[i].Retired = now
+		}
+	}
+	return nil
+}
 func (s keyRows) All() ([]service.SigningKey, error) { return s.rows, nil }
 func (s keyRows) Secret(string, func() ([]byte, error)) ([]byte, error) {
 	return nil, errors.New("no secrets here")
@@ -55,12 +63,12 @@ func gateOn(store service.Store, now *time.Time) *auth.Gate {
 func TestTheFirstStartMakesAKeyAndLaterOnesKeepIt(t *testing.T) {
 	t.Parallel()
 	store, now := &keyStore{}, dawn()
-	token, expires, err := gateOn(store, &now).Issue(t.Context(), "ana")
+	token, expires, err := gateOn(store, &now).Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"})
 	if err != nil || !expires.Equal(now.Add(15*time.Minute)) {
 		t.Fatalf("expires %v, %v", expires, err)
 	}
-	if who, err := gateOn(store, &now).Account(t.Context(), token); err != nil || who != "ana" {
-		t.Errorf("%q, %v", who, err)
+	if who, err := gateOn(store, &now).Bearer(t.Context(), token); err != nil || who != (service.Bearer{Account: "ana", Session: "one"}) {
+		t.Errorf("%v, %v", who, err)
 	}
 	if len(store.rows) != 1 {
 		t.Errorf("%d keys", len(store.rows))
@@ -70,18 +78,18 @@ func TestTheFirstStartMakesAKeyAndLaterOnesKeepIt(t *testing.T) {
 func TestTheGateMakesAKeyWhenAllAreRetired(t *testing.T) {
 	t.Parallel()
 	store, now := &keyStore{}, dawn()
-	old, _, err := gateOn(store, &now).Issue(t.Context(), "ana")
+	old, _, err := gateOn(store, &now).Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	now = now.Add(time.Minute)
 	store.rows[0].Retired = now
 	gate := gateOn(store, &now)
-	if _, _, err := gate.Issue(t.Context(), "ana"); err != nil || len(store.rows) != 2 {
+	if _, _, err := gate.Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"}); err != nil || len(store.rows) != 2 {
 		t.Errorf("%d keys, %v", len(store.rows), err)
 	}
-	if who, err := gate.Account(t.Context(), old); err != nil || who != "ana" {
-		t.Errorf("what a retired key signed: %q, %v", who, err)
+	if who, err := gate.Bearer(t.Context(), old); err != nil || who != (service.Bearer{Account: "ana", Session: "one"}) {
+		t.Errorf("what a retired key signed: %v, %v", who, err)
 	}
 	if set, err := gate.JWKS(t.Context()); err != nil || bytes.Count(set, []byte("kid")) != 2 {
 		t.Errorf("%s, %v", set, err)
@@ -92,13 +100,13 @@ func TestKeysAreLookedUpOnceInAWhile(t *testing.T) {
 	t.Parallel()
 	store, now := &keyStore{}, dawn()
 	gate := gateOn(store, &now)
-	token, _, err := gate.Issue(t.Context(), "ana")
+	token, _, err := gate.Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	before := store.looks
 	for range 10 {
-		if _, err := gate.Account(t.Context(), token); err != nil {
+		if _, err := gate.Bearer(t.Context(), token); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -106,7 +114,7 @@ func TestKeysAreLookedUpOnceInAWhile(t *testing.T) {
 		t.Errorf("%d looks", store.looks-before)
 	}
 	now = now.Add(31 * time.Second)
-	if _, err := gate.Account(t.Context(), token); err != nil || store.looks != before+1 {
+	if _, err := gate.Bearer(t.Context(), token); err != nil || store.looks != before+1 {
 		t.Errorf("%d looks, %v", store.looks-before, err)
 	}
 }
@@ -115,17 +123,17 @@ func TestAKeyThatAnotherCopyMadeIsFound(t *testing.T) {
 	t.Parallel()
 	store, now := &keyStore{}, dawn()
 	here, there := gateOn(store, &now), gateOn(store, &now)
-	if _, _, err := here.Issue(t.Context(), "ana"); err != nil {
+	if _, _, err := here.Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"}); err != nil {
 		t.Fatal(err)
 	}
 	now = now.Add(2 * time.Second)
 	store.rows[0].Retired = now
-	token, _, err := there.Issue(t.Context(), "ana")
+	token, _, err := there.Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if who, err := here.Account(t.Context(), token); err != nil || who != "ana" {
-		t.Errorf("%q, %v", who, err)
+	if who, err := here.Bearer(t.Context(), token); err != nil || who != (service.Bearer{Account: "ana", Session: "one"}) {
+		t.Errorf("%v, %v", who, err)
 	}
 }
 
@@ -133,21 +141,21 @@ func TestTheGateSpeaksTheServicesErrors(t *testing.T) {
 	t.Parallel()
 	store, now := &keyStore{}, dawn()
 	gate := gateOn(store, &now)
-	token, _, err := gate.Issue(t.Context(), "ana")
+	token, _, err := gate.Issue(t.Context(), service.Bearer{Account: "ana", Session: "one"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	for name, bad := range map[string]string{"empty": "", "noise": "x.y.z", "changed": token[:len(token)-4] + "AAAA"} {
-		if _, err := gate.Account(t.Context(), bad); !errors.Is(err, service.ErrSignIn) {
+		if _, err := gate.Bearer(t.Context(), bad); !errors.Is(err, service.ErrSignIn) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
 	now = now.Add(16 * time.Minute)
-	if _, err := gate.Account(t.Context(), token); !errors.Is(err, service.ErrTokenExpired) {
+	if _, err := gate.Bearer(t.Context(), token); !errors.Is(err, service.ErrTokenExpired) {
 		t.Errorf("expired: %v", err)
 	}
 	store.fail = service.ErrNotReady
-	if _, err := gateOn(store, &now).Account(t.Context(), token); !errors.Is(err, service.ErrNotReady) {
+	if _, err := gateOn(store, &now).Bearer(t.Context(), token); !errors.Is(err, service.ErrNotReady) {
 		t.Errorf("no database: %v", err)
 	}
 	if _, err := gateOn(store, &now).JWKS(t.Context()); !errors.Is(err, service.ErrNotReady) {

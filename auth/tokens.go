@@ -37,10 +37,16 @@ type Issuer struct {
 	Rand io.Reader // for token ids; crypto/rand.Reader when nil
 }
 
+// Subject is whom a token names.
+type Subject struct {
+	Account string // the claim sub
+	Session string // the claim sid; empty: left out
+}
+
 // Claims is what a verified token says.
 type Claims struct {
-	ID      string // the claim jti
-	Account string // the claim sub
+	ID string // the claim jti
+	Subject
 	Issued  time.Time
 	Expires time.Time
 }
@@ -51,8 +57,8 @@ type Claims struct {
 // The error is [ErrAccount] for an empty account, [ErrLifetime] for less than a
 // second or more than [MaxLifetime], [ErrNoKey] when no key is in use,
 // [ErrMalformedKey] when that key is incomplete, or that of Keys or Rand.
-func (i Issuer) Issue(ctx context.Context, account string, ttl time.Duration) (string, time.Time, error) {
-	if account == "" {
+func (i Issuer) Issue(ctx context.Context, to Subject, ttl time.Duration) (string, time.Time, error) {
+	if to.Account == "" {
 		return "", time.Time{}, ErrAccount
 	}
 	if ttl < time.Second || ttl > MaxLifetime {
@@ -67,7 +73,7 @@ func (i Issuer) Issue(ctx context.Context, account string, ttl time.Duration) (s
 		return "", time.Time{}, err
 	}
 	issued := i.Now().UTC().Truncate(time.Second)
-	claims := Claims{ID: id, Account: account, Issued: issued, Expires: issued.Add(ttl.Truncate(time.Second))}
+	claims := Claims{ID: id, Subject: to, Issued: issued, Expires: issued.Add(ttl.Truncate(time.Second))}
 	text, err := i.sign(key, claims)
 	return text, claims.Expires, err
 }
@@ -90,12 +96,12 @@ func (i Issuer) Verify(ctx context.Context, token string) (Claims, error) {
 	if err := jwt.SigningMethodEdDSA.Verify(t.signed, t.signature, key.Public()); err != nil {
 		return Claims{}, &TokenError{Refusal: RefusedSignature, Err: err}
 	}
-	if refusal := i.refusal(t.claims, key); refusal != "" {
+	if refusal := i.refusal(t.claims.RegisteredClaims, key); refusal != "" {
 		return Claims{}, &TokenError{Refusal: refusal}
 	}
 	return Claims{
 		ID:      t.claims.ID,
-		Account: t.claims.Subject,
+		Subject: Subject{Account: t.claims.Subject, Session: t.claims.Session},
 		Issued:  t.claims.IssuedAt.UTC(),
 		Expires: t.claims.ExpiresAt.UTC(),
 	}, nil
@@ -107,14 +113,14 @@ func (i Issuer) sign(key Key, c Claims) (string, error) {
 	if key.Public() == nil {
 		return "", fmt.Errorf("%w: %s", ErrMalformedKey, key)
 	}
-	token := jwt.NewWithClaims(jwt.SigningMethodEdDSA, jwt.RegisteredClaims{
+	token := jwt.NewWithClaims(jwt.SigningMethodEdDSA, wireClaims{RegisteredClaims: jwt.RegisteredClaims{
 		Issuer:    i.Name,
 		Audience:  jwt.ClaimStrings{i.Audience},
 		Subject:   c.Account,
 		ID:        c.ID,
 		IssuedAt:  jwt.NewNumericDate(c.Issued),
 		ExpiresAt: jwt.NewNumericDate(c.Expires),
-	})
+	}, Session: c.Session})
 	token.Header["typ"] = tokenType
 	token.Header["kid"] = key.ID
 	text, err := token.SignedString(key.Private)
@@ -122,6 +128,12 @@ func (i Issuer) sign(key Key, c Claims) (string, error) {
 		return "", fmt.Errorf("%w: %w", ErrMalformedKey, err)
 	}
 	return text, nil
+}
+
+// wireClaims are the claims as they are written.
+type wireClaims struct {
+	jwt.RegisteredClaims
+	Session string `json:"sid,omitempty"`
 }
 
 // signingKey is the newest key in use; of two made at once, the one whose id

@@ -15,13 +15,13 @@ import (
 func TestATokenIsBelievedUntilItExpires(t *testing.T) {
 	t.Parallel()
 	key := newKey(t, 1, dawn())
-	token, expires, err := issuer(dawn(), key).Issue(t.Context(), "ada", auth.MaxLifetime)
+	token, expires, err := issuer(dawn(), key).Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, auth.MaxLifetime)
 	if err != nil || !expires.Equal(dawn().Add(15*time.Minute)) {
 		t.Fatalf("expires %v, %v", expires, err)
 	}
 	for _, moment := range []time.Time{dawn(), expires.Add(-time.Nanosecond)} {
 		claims, err := issuer(moment, key).Verify(t.Context(), token)
-		want := auth.Claims{ID: claims.ID, Account: "ada", Issued: dawn(), Expires: expires}
+		want := auth.Claims{ID: claims.ID, Subject: auth.Subject{Account: "ada", Session: "one"}, Issued: dawn(), Expires: expires}
 		if err != nil || claims != want || claims.ID == "" {
 			t.Errorf("at %v: %+v, %v", moment, claims, err)
 		}
@@ -44,14 +44,14 @@ func TestATokenOnTheWireIsAsTheStandardsSay(t *testing.T) {
 		t.Errorf("header %v", header)
 	}
 	for name, want := range map[string]any{
-		"iss": "https://book.example", "sub": "ada",
+		"iss": "https://book.example", "sub": "ada", "sid": "one",
 		"iat": float64(dawn().Unix()), "exp": float64(dawn().Unix() + 600),
 	} {
 		if claims[name] != want {
 			t.Errorf("%s is %v, want %v", name, claims[name], want)
 		}
 	}
-	if id, _ := claims["jti"].(string); len(id) != 22 || len(claims) != 6 { // 16 bytes in base64
+	if id, _ := claims["jti"].(string); len(id) != 22 || len(claims) != 7 { // 16 bytes in base64
 		t.Errorf("claims %v", claims)
 	}
 }
@@ -59,7 +59,7 @@ func TestATokenOnTheWireIsAsTheStandardsSay(t *testing.T) {
 func TestTimesOfATokenAreWholeSecondsAndNeverLate(t *testing.T) {
 	t.Parallel()
 	key := newKey(t, 1, dawn())
-	_, expires, err := issuer(dawn().Add(900*time.Millisecond), key).Issue(t.Context(), "ada", 1900*time.Millisecond)
+	_, expires, err := issuer(dawn().Add(900*time.Millisecond), key).Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, 1900*time.Millisecond)
 	if err != nil || !expires.Equal(dawn().Add(time.Second)) {
 		t.Errorf("expires %v, %v", expires, err)
 	}
@@ -88,7 +88,7 @@ func TestATokenIsForSomebodyAndForAWhile(t *testing.T) {
 		"under a second":  {"ada", time.Second - 1, auth.ErrLifetime},
 		"over 15 minutes": {"ada", auth.MaxLifetime + 1, auth.ErrLifetime},
 	} {
-		token, _, err := from.Issue(t.Context(), c.account, c.ttl)
+		token, _, err := from.Issue(t.Context(), auth.Subject{Account: c.account}, c.ttl)
 		if token != "" || !errors.Is(err, c.want) {
 			t.Errorf("%s: %q, %v", name, token, err)
 		}
@@ -137,7 +137,7 @@ func TestWithoutAKeyInUseNothingIsSigned(t *testing.T) {
 	retired := newKey(t, 1, dawn())
 	retired.Retired = dawn()
 	for _, from := range []auth.Issuer{issuer(dawn()), issuer(dawn(), retired)} {
-		_, _, err := from.Issue(t.Context(), "ada", time.Minute)
+		_, _, err := from.Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, time.Minute)
 		mustBe(t, err, auth.ErrNoKey)
 	}
 }
@@ -147,7 +147,7 @@ func TestAFailureToReadTheKeysIsNotTheTokensFault(t *testing.T) {
 	good := issuer(dawn(), newKey(t, 1, dawn()))
 	broken := good
 	broken.Keys = func(context.Context) ([]auth.Key, error) { return nil, io.ErrUnexpectedEOF }
-	_, _, issuing := broken.Issue(t.Context(), "ada", time.Minute)
+	_, _, issuing := broken.Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, time.Minute)
 	mustBe(t, issuing, io.ErrUnexpectedEOF)
 	_, verifying := broken.Verify(t.Context(), issue(t, good))
 	mustBe(t, verifying, io.ErrUnexpectedEOF)
@@ -160,7 +160,7 @@ func TestATokenNeedsRandomness(t *testing.T) {
 	t.Parallel()
 	from := issuer(dawn(), newKey(t, 1, dawn()))
 	from.Rand = exhausted()
-	_, _, err := from.Issue(t.Context(), "ada", time.Minute)
+	_, _, err := from.Issue(t.Context(), auth.Subject{Account: "ada", Session: "one"}, time.Minute)
 	mustBe(t, err, io.EOF)
 }
 

@@ -46,7 +46,7 @@ func issuer(now time.Time, keys ...auth.Key) auth.Issuer {
 // issue makes a token for ten minutes.
 func issue(tb testing.TB, from auth.Issuer) string {
 	tb.Helper()
-	token, _, err := from.Issue(tb.Context(), "ada", 10*time.Minute)
+	token, _, err := from.Issue(tb.Context(), auth.Subject{Account: "ada", Session: "one"}, 10*time.Minute)
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -61,6 +61,9 @@ func TestRoutesAndOperationsAreTheSame(t *testing.T) {
 	}
 	routes := map[string]bool{}
 	for _, r := range engine.Routes() {
+		if r.Method == http.MethodHead || r.Method == http.MethodOptions {
+			continue // every GET answers HEAD and every path OPTIONS, as HTTP has it
+		}
 		routes[r.Method+" "+regexp.MustCompile(`:(\w+)`).ReplaceAllString(r.Path, "{$1}")] = true
 	}
 	ops := operations(t)
@@ -151,15 +154,19 @@ func TestEveryOperationHasItsProblems(t *testing.T) {
 	}
 }
 
-func TestOperationsOfAClubNeedAToken(t *testing.T) {
+func TestOperationsOfAClubNeedATokenOrWhereTheySaySoAnAPIKey(t *testing.T) {
 	t.Parallel()
 	doc := contract(t)
 	if len(doc.Security) != 1 || doc.Security[0]["accessToken"] == nil {
 		t.Errorf("the document's security is %v", doc.Security)
 	}
 	for name, op := range operations(t) {
-		if strings.Contains(name, " /v1/clubs") && op.Security != nil {
-			t.Errorf("%s needs %v", name, *op.Security)
+		if !strings.Contains(name, " /v1/clubs") || op.Security == nil {
+			continue
+		}
+		ways := *op.Security
+		if len(ways) != 2 || ways[0]["accessToken"] == nil || len(ways[1]["apiKey"]) == 0 || !strings.Contains(name, " /v1/clubs/{club}") {
+			t.Errorf("%s needs %v", name, ways)
 		}
 	}
 }
@@ -260,4 +267,45 @@ func TestTheAddressWithoutASlashLeadsToThePage(t *testing.T) {
 	if resp.StatusCode != http.StatusMovedPermanently || resp.Header.Get("Location") != "/docs/" {
 		t.Errorf("%d to %q", resp.StatusCode, resp.Header.Get("Location"))
 	}
+}
+
+func TestEverythingThatIsSentHasALimit(t *testing.T) {
+	t.Parallel()
+	for name, op := range operations(t) {
+		var sent []*openapi3.SchemaRef
+		for _, p := range op.Parameters {
+			sent = append(sent, p.Value.Schema)
+		}
+		if op.RequestBody != nil {
+			for _, body := range op.RequestBody.Value.Content {
+				sent = append(sent, body.Schema)
+			}
+		}
+		seen := map[*openapi3.Schema]bool{}
+		for _, s := range sent {
+			bounded(t, name, s, seen)
+		}
+	}
+}
+
+// bounded fails the test for a text, a list or a whole number without an end.
+func bounded(t *testing.T, name string, ref *openapi3.SchemaRef, seen map[*openapi3.Schema]bool) {
+	t.Helper()
+	if ref == nil || seen[ref.Value] {
+		return
+	}
+	s := ref.Value
+	seen[s] = true
+	endless := s.Type.Includes("string") && s.MaxLength == nil || s.Type.Includes("array") && s.MaxItems == nil || s.Type.Includes("integer") && (s.Min == nil || s.Max == nil)
+	if s.Enum == nil && endless {
+		t.Errorf("%s: something of type %v has no limit: %s %s", name, s.Type, ref.Ref, s.Description)
+	}
+	for _, member := range s.Properties {
+		bounded(t, name, member, seen)
+	}
+	for _, part := range append(append(s.OneOf, s.AnyOf...), s.AllOf...) {
+		bounded(t, name, part, seen)
+	}
+	bounded(t, name, s.Items, seen)
+	bounded(t, name, s.AdditionalProperties.Schema, seen)
 }

@@ -58,6 +58,20 @@ func (s accounts) Count() (int64, error) {
 	return n, translate(err)
 }
 
+// Lock implements service.AccountRepo. Errors: ErrAccountNotFound, ErrBusy.
+func (s accounts) Lock(id service.AccountID) (service.Account, error) {
+	return accounts{locking(s.db)}.one("id = ?", string(id))
+}
+
+// SetPassphrase implements service.AccountRepo. Errors: ErrAccountNotFound.
+func (s accounts) SetPassphrase(id service.AccountID, hash string) error {
+	done := s.db.Model(new(accountRow)).Where("id = ?", string(id)).Updates(map[string]any{"passphrase_hash": hash})
+	if done.Error == nil && done.RowsAffected == 0 {
+		return service.ErrAccountNotFound
+	}
+	return translate(done.Error)
+}
+
 func (s accounts) one(condition, value string) (service.Account, error) {
 	var r accountRow
 	err := s.db.Where(condition, value).Take(&r).Error

@@ -9,26 +9,27 @@ import (
 
 // censusRow is a row of censuses.
 type censusRow struct {
-	ClubID    string      `gorm:"column:club_id;primaryKey"`
-	ID        string      `gorm:"column:id;primaryKey"`
-	BinID     string      `gorm:"column:bin_id"`
-	SpeciesID string      `gorm:"column:species_id"`
-	Moment    momentRow   `gorm:"embedded"`
-	Samples   string      `gorm:"column:samples"` // JSON array of sampleJSON
-	Typed     string      `gorm:"column:typed"`   // a censusTextJSON
-	Apply     bool        `gorm:"column:apply"`
-	MassMg    int64       `gorm:"column:mass_mg"`
-	LowMg     int64       `gorm:"column:low_mg"`
-	HighMg    int64       `gorm:"column:high_mg"`
-	CV        float64     `gorm:"column:cv"`
-	Worms     *unit.Count `gorm:"column:worms"`
-	MeanMg    *float64    `gorm:"column:mean_mg"`
-	BookMg    int64       `gorm:"column:book_mg"`
-	PostedMg  int64       `gorm:"column:posted_mg"`
-	Warnings  string      `gorm:"column:warnings"` // JSON array
-	Note      string      `gorm:"column:note"`
-	Recorded  recordedRow `gorm:"embedded"`
-	Version   int64       `gorm:"column:version"`
+	ClubID     string      `gorm:"column:club_id;primaryKey"`
+	ID         string      `gorm:"column:id;primaryKey"`
+	MovementID string      `gorm:"column:movement_id"`
+	BinID      string      `gorm:"column:bin_id"`
+	SpeciesID  string      `gorm:"column:species_id"`
+	Moment     momentRow   `gorm:"embedded"`
+	Samples    string      `gorm:"column:samples"` // JSON array of sampleJSON
+	Typed      string      `gorm:"column:typed"`   // a censusTextJSON
+	Apply      bool        `gorm:"column:apply"`
+	MassMg     int64       `gorm:"column:mass_mg"`
+	LowMg      int64       `gorm:"column:low_mg"`
+	HighMg     int64       `gorm:"column:high_mg"`
+	CV         float64     `gorm:"column:cv"`
+	Worms      *unit.Count `gorm:"column:worms"`
+	MeanMg     *float64    `gorm:"column:mean_mg"`
+	BookMg     int64       `gorm:"column:book_mg"`
+	PostedMg   int64       `gorm:"column:posted_mg"`
+	Warnings   string      `gorm:"column:warnings"` // JSON array
+	Note       string      `gorm:"column:note"`
+	Recorded   recordedRow `gorm:"embedded"`
+	Version    int64       `gorm:"column:version"`
 }
 
 // TableName returns the name of the table.
@@ -90,31 +91,33 @@ func censusTextFromJSON(t censusTextJSON) service.CensusText {
 
 func censusToRow(c service.Census) censusRow {
 	return censusRow{
-		ID:        string(c.ID),
-		BinID:     string(c.Bin),
-		SpeciesID: string(c.Species),
-		Moment:    momentToRow(c.At),
-		Samples:   toArray(each(c.Samples, sampleToJSON)),
-		Typed:     toJSON(censusTextToJSON(c.Typed)),
-		Apply:     c.Apply,
-		MassMg:    int64(c.Mass),
-		LowMg:     int64(c.Low),
-		HighMg:    int64(c.High),
-		CV:        c.CV,
-		Worms:     c.Worms,
-		MeanMg:    c.MeanMg,
-		BookMg:    int64(c.Book),
-		PostedMg:  int64(c.Posted),
-		Warnings:  toArray(c.Warnings),
-		Note:      c.Note,
-		Recorded:  recordedToRow(c.Recorded),
-		Version:   c.Version,
+		ID:         string(c.ID),
+		MovementID: string(c.Movement),
+		BinID:      string(c.Bin),
+		SpeciesID:  string(c.Species),
+		Moment:     momentToRow(c.At),
+		Samples:    toArray(each(c.Samples, sampleToJSON)),
+		Typed:      toJSON(censusTextToJSON(c.Typed)),
+		Apply:      c.Apply,
+		MassMg:     int64(c.Mass),
+		LowMg:      int64(c.Low),
+		HighMg:     int64(c.High),
+		CV:         c.CV,
+		Worms:      c.Worms,
+		MeanMg:     c.MeanMg,
+		BookMg:     int64(c.Book),
+		PostedMg:   int64(c.Posted),
+		Warnings:   toArray(c.Warnings),
+		Note:       c.Note,
+		Recorded:   recordedToRow(c.Recorded),
+		Version:    c.Version,
 	}
 }
 
 func censusFromRow(r censusRow) service.Census {
 	return service.Census{
 		ID:       service.CensusID(r.ID),
+		Movement: service.MovementID(r.MovementID),
 		Bin:      service.BinID(r.BinID),
 		Species:  service.SpeciesID(r.SpeciesID),
 		At:       momentFromRow(r.Moment),

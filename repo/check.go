@@ -28,6 +28,7 @@ type checkRow struct {
 	Cover        string        `gorm:"column:cover"`
 	Note         string        `gorm:"column:note"`
 	Recorded     recordedRow   `gorm:"embedded"`
+	Voided       voidedRow     `gorm:"embedded"`
 	Version      int64         `gorm:"column:version"`
 }
 
@@ -68,6 +69,7 @@ func checkToRow(c service.Check) checkRow {
 		Cover:        c.Cover,
 		Note:         c.Note,
 		Recorded:     recordedToRow(c.Recorded),
+		Voided:       voidedToRow(c.Voided),
 		Version:      c.Version,
 	}
 }
@@ -92,14 +94,16 @@ func checkFromRow(r checkRow) service.Check {
 		Cover:       r.Cover,
 		Note:        r.Note,
 		Recorded:    recordedFromRow(r.Recorded),
+		Voided:      voidedFromRow(r.Voided),
 		Version:     r.Version,
 	}
 }
 
-// newChecks filters by bin, and by member on who recorded.
+// newChecks filters by bin, and by member on who recorded; its lists leave out
+// what was voided.
 func newChecks(db *gorm.DB) table[service.Check, service.CheckID, checkRow] {
 	return table[service.Check, service.CheckID, checkRow]{
 		db: db, row: checkToRow, value: checkFromRow, missing: service.ErrCheckNotFound,
-		dated: true, columns: filters{bin: "bin_id", member: "recorded_by"},
+		dated: true, voids: true, columns: filters{bin: "bin_id", member: "recorded_by"},
 	}
 }

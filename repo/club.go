@@ -17,7 +17,10 @@ type clubRow struct {
 	Units          string
 	Currency       string
 	RetentionYears int64
-	CreatedAt      int64 `gorm:"autoCreateTime:false"`
+	SeasonBy       string
+	AllowedOrigins string // JSON array
+	CreatedAt      int64  `gorm:"autoCreateTime:false"`
+	Version        int64
 }
 
 // TableName implements gorm's Tabler.
@@ -27,7 +30,8 @@ func clubRowOf(c service.Club) clubRow {
 	return clubRow{
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
-		RetentionYears: int64(c.RetentionYears), CreatedAt: micros(c.CreatedAt),
+		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), AllowedOrigins: toArray(c.AllowedOrigins),
+		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
 
@@ -35,7 +39,8 @@ func (r clubRow) club() service.Club {
 	return service.Club{
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
-		RetentionYears: int(r.RetentionYears), CreatedAt: fromMicros(r.CreatedAt),
+		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), AllowedOrigins: fromArray[string](r.AllowedOrigins),
+		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }
 
@@ -124,4 +129,22 @@ func first(found []service.Club, err error) (service.Club, error) {
 		return service.Club{}, service.ErrClubNotFound
 	}
 	return found[0], nil
+}
+
+// settings implements service.SettingsRepo: it reaches the row of one club.
+type settings struct {
+	db   *gorm.DB // through the door of the shared tables
+	club service.ClubID
+}
+
+// Update implements service.SettingsRepo. Errors: ErrStale, the driver's.
+func (s settings) Update(c service.Club) error {
+	r := clubRowOf(c)
+	r.Version++
+	done := s.db.Model(new(clubRow)).Where("id = ? AND version = ?", string(s.club), c.Version).
+		Select("*").Omit("id", "handle", "created_at").Updates(&r)
+	if done.Error == nil && done.RowsAffected == 0 {
+		return service.ErrStale
+	}
+	return translate(done.Error)
 }

@@ -49,6 +49,13 @@ func (s events) Insert(all ...service.BinEvent) error {
 	return insert(s.db, each(all, eventToRow))
 }
 
+// Remove implements service.EventRepo. Errors: the database's.
+func (s events) Remove(e service.BinEvent) error {
+	r := eventToRow(e)
+	return translate(s.db.Where("bin_id = ? AND moment_at = ? AND seq = ? AND kind = ? AND record_id = ?", r.BinID, r.At, r.Seq, r.Kind, r.RecordID).
+		Delete(new(eventRow)).Error)
+}
+
 // List implements service.EventRepo. A place's id is the sequence as text: a
 // record has one of its own, so a bin has no two events in one place. Filters
 // by bin and kind. Errors: the database's.

@@ -20,6 +20,7 @@ type feedingRow struct {
 	Preparation string      `gorm:"column:preparation"`
 	Note        string      `gorm:"column:note"`
 	Recorded    recordedRow `gorm:"embedded"`
+	Voided      voidedRow   `gorm:"embedded"`
 	Version     int64       `gorm:"column:version"`
 }
 
@@ -36,6 +37,7 @@ func feedingToRow(f service.Feeding) feedingRow {
 		Preparation: string(f.Preparation),
 		Note:        f.Note,
 		Recorded:    recordedToRow(f.Recorded),
+		Voided:      voidedToRow(f.Voided),
 		Version:     f.Version,
 	}
 }
@@ -50,6 +52,7 @@ func feedingFromRow(r feedingRow) service.Feeding {
 		Preparation: service.Preparation(r.Preparation),
 		Note:        r.Note,
 		Recorded:    recordedFromRow(r.Recorded),
+		Voided:      voidedFromRow(r.Voided),
 		Version:     r.Version,
 	}
 }
@@ -102,11 +105,12 @@ type feedings struct {
 	table[service.Feeding, service.FeedingID, feedingRow]
 }
 
-// newFeedings filters by bin, and by member on who recorded.
+// newFeedings filters by bin, and by member on who recorded; its lists leave out
+// what was voided.
 func newFeedings(db *gorm.DB) feedings {
 	return feedings{table[service.Feeding, service.FeedingID, feedingRow]{
 		db: db, row: feedingToRow, value: feedingFromRow, missing: service.ErrFeedingNotFound,
-		dated: true, columns: filters{bin: "bin_id", member: "recorded_by"},
+		dated: true, voids: true, columns: filters{bin: "bin_id", member: "recorded_by"},
 	}}
 }
 

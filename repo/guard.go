@@ -17,11 +17,11 @@ import (
 // that belong to none. No other table can be reached.
 var (
 	clubTables = set(
-		"members", "invitations", "sites", "bins", "materials", "cultures", "origins", "batches",
+		"members", "invitations", "api_keys", "sites", "bins", "materials", "cultures", "origins", "batches",
 		"movements", "postings", "books", "lots", "lot_parents", "lot_shares",
-		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys",
+		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys", "audit_entries",
 	)
-	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets")
+	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")
 )
 
 func set(names ...string) map[string]bool {

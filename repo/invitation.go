@@ -19,6 +19,7 @@ type invitationRow struct {
 	Created   int64   `gorm:"column:created_at"`
 	Expires   int64   `gorm:"column:expires_at"`
 	Used      int64   `gorm:"column:used_at"`
+	Revoked   int64   `gorm:"column:revoked_at"`
 	Version   int64   `gorm:"column:version"`
 }
 
@@ -37,6 +38,7 @@ func invitationToRow(i service.Invitation) invitationRow {
 		Created:   micros(i.CreatedAt),
 		Expires:   micros(i.ExpiresAt),
 		Used:      micros(i.UsedAt),
+		Revoked:   micros(i.RevokedAt),
 		Version:   i.Version,
 	}
 }
@@ -53,6 +55,7 @@ func invitationFromRow(r invitationRow) service.Invitation {
 		CreatedAt: fromMicros(r.Created),
 		ExpiresAt: fromMicros(r.Expires),
 		UsedAt:    fromMicros(r.Used),
+		RevokedAt: fromMicros(r.Revoked),
 		Version:   r.Version,
 	}
 }

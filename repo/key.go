@@ -3,6 +3,7 @@ package repo
 import (
 	"encoding/base64"
 	"errors"
+	"time"
 
 	"lumbricary.example/service"
 
@@ -45,6 +46,12 @@ type keys struct{ db *gorm.DB }
 func (s keys) Insert(k service.SigningKey) error {
 	r := signingKeyRowOf(k)
 	return translate(s.db.Create(&r).Error)
+}
+
+// Retire implements service.KeyRepo. Errors: the driver's.
+func (s keys) Retire(but string, now time.Time) error {
+	return translate(s.db.Model(new(signingKeyRow)).Where("id <> ? AND retired_at = 0", but).
+		Updates(map[string]any{"retired_at": micros(now)}).Error)
 }
 
 // All implements service.KeyRepo. Errors: the driver's.

@@ -14,6 +14,7 @@ type memberRow struct {
 	Name      string  `gorm:"column:name"`
 	Role      string  `gorm:"column:role"`
 	Created   int64   `gorm:"column:created_at"`
+	Left      int64   `gorm:"column:left_at"`
 	Version   int64   `gorm:"column:version"`
 }
 
@@ -27,6 +28,7 @@ func memberToRow(m service.Member) memberRow {
 		Name:      m.Name,
 		Role:      string(m.Role),
 		Created:   micros(m.CreatedAt),
+		Left:      micros(m.LeftAt),
 		Version:   m.Version,
 	}
 }
@@ -38,6 +40,7 @@ func memberFromRow(r memberRow) service.Member {
 		Name:      r.Name,
 		Role:      service.Role(r.Role),
 		CreatedAt: fromMicros(r.Created),
+		LeftAt:    fromMicros(r.Left),
 		Version:   r.Version,
 	}
 }

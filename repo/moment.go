@@ -24,6 +24,18 @@ type recordedRow struct {
 	By  string `gorm:"column:recorded_by"`
 }
 
+// voidedRow is the columns that say who voided a record, and when.
+type voidedRow struct {
+	At int64   `gorm:"column:voided_at"`
+	By *string `gorm:"column:voided_by"`
+}
+
+func voidedToRow(v service.Voiding) voidedRow { return voidedRow{At: micros(v.At), By: ref(v.By)} }
+
+func voidedFromRow(r voidedRow) service.Voiding {
+	return service.Voiding{At: fromMicros(r.At), By: unref[service.MemberID](r.By)}
+}
+
 func recordedToRow(r service.Recorded) recordedRow {
 	return recordedRow{Seq: r.Seq, At: micros(r.At), By: string(r.By)}
 }

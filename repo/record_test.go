@@ -59,6 +59,7 @@ func TestARecordIsReadAsItWasWritten(t *testing.T) {
 	t.Parallel()
 	t.Run("member", keepsRecords(memberNoun()))
 	t.Run("invitation", keepsRecords(invitationNoun()))
+	t.Run("API key", keepsRecords(apiKeyNoun()))
 	t.Run("site", keepsRecords(siteNoun()))
 	t.Run("bin", keepsRecords(binNoun()))
 	t.Run("material", keepsRecords(materialNoun()))
@@ -263,7 +264,7 @@ func invitationNoun() noun[service.Invitation, service.InvitationID] {
 			}
 		},
 		edited: func(i service.Invitation) service.Invitation {
-			i.Member, i.UsedAt = "", noon.Add(time.Minute)
+			i.Member, i.UsedAt, i.RevokedAt = "", noon.Add(time.Minute), noon.Add(time.Hour)
 			return i
 		},
 		missing: service.ErrInvitationNotFound,
@@ -425,7 +426,7 @@ func censusNoun() noun[service.Census, service.CensusID] {
 		},
 		made: func(n int) service.Census {
 			return service.Census{
-				ID: service.CensusID(number("census", n)), Bin: bin(0), Species: fetida, At: exactly(moment(n)),
+				ID: service.CensusID(number("census", n)), Movement: service.MovementID(number("census", n)), Bin: bin(0), Species: fetida, At: exactly(moment(n)),
 				Samples: []service.Sample{
 					{Stratum: "feed-zone", Area: 0.0625, Worms: 40, Mass: 12000, Adults: ptr(unit.Count(30))},
 					{Area: 0.0625, Worms: 0, Cocoons: ptr(unit.Count(0))},

@@ -101,6 +101,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	t.Parallel()
 	keepsAll(t, memberToRow, memberFromRow)
 	keepsAll(t, invitationToRow, invitationFromRow)
+	keepsAll(t, apiKeyToRow, apiKeyFromRow)
 	keepsAll(t, siteToRow, siteFromRow)
 	keepsAll(t, binToRow, binFromRow)
 	keepsAll(t, materialToRow, materialFromRow)
@@ -111,6 +112,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, censusToRow, censusFromRow)
 	keepsAll(t, harvestToRow, harvestFromRow)
 	keepsAll(t, eventToRow, eventFromRow)
+	keepsAll(t, auditToRow, auditFromRow)
 }
 
 func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
@@ -162,7 +164,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 	}
 	defer func() { _ = s.Close() }()
 	for _, r := range []schema.Tabler{
-		memberRow{}, invitationRow{}, siteRow{}, binRow{}, materialRow{}, originRow{}, cultureRow{}, batchRow{},
+		memberRow{}, invitationRow{}, apiKeyRow{}, siteRow{}, binRow{}, materialRow{}, originRow{}, cultureRow{}, batchRow{},
 		feedingRow{}, feedingItemRow{}, checkRow{}, censusRow{}, harvestRow{}, eventRow{},
 		movementRow{}, postingRow{}, bookRow{}, lotRow{}, lotParentRow{}, lotShareRow{},
 	} {

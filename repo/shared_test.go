@@ -64,7 +64,7 @@ func TestAClubIsFoundByIDBeforeHandleAndByItsMembers(t *testing.T) {
 		}))
 		must(t, s.ViewShared(t.Context(), func(sh service.Shared) error {
 			for _, ref := range []string{"north", string(north)} {
-				if c, err := sh.Clubs.ByRef(ref); err != nil || c != club(north, "north") {
+				if c, err := sh.Clubs.ByRef(ref); err != nil || !reflect.DeepEqual(c, club(north, "north")) {
 					t.Errorf("%s: %+v, %v", ref, c, err)
 				}
 			}

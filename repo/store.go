@@ -146,7 +146,9 @@ func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
 	if err != nil {
 		return err
 	}
-	return pass(func() error { return fn(txOf(c, db)) })
+	tx := txOf(c, db)
+	tx.Settings = settings{v.through(&door{ConnPool: v.conn, write: v.write}), c.ID}
+	return pass(func() error { return fn(tx) })
 }
 
 // bind binds the transaction to a club. Errors: ErrClubNotFound.
@@ -171,7 +173,7 @@ func (v visit) bind(id service.ClubID) (service.Club, *gorm.DB, error) {
 func (v visit) shared(fn func(service.Shared) error) error {
 	db := v.through(&door{ConnPool: v.conn, write: v.write})
 	return pass(func() error {
-		return fn(service.Shared{Accounts: accounts{db}, Clubs: clubs{db, v.within}, Keys: keys{db}})
+		return fn(service.Shared{Accounts: accounts{db}, Clubs: clubs{db, v.within}, Keys: keys{db}, Sessions: sessions{db}, Codes: codes{db}})
 	})
 }
 
@@ -209,6 +211,7 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Club:        c,
 		Members:     newMembers(db),
 		Invitations: newInvitations(db),
+		APIKeys:     newAPIKeys(db),
 		Sites:       newSites(db),
 		Bins:        newBins(db),
 		Materials:   newMaterials(db),
@@ -222,5 +225,6 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Movements:   newMovements(db),
 		Lots:        newLots(db),
 		Events:      newEvents(db),
+		Audit:       newAudit(db),
 	}
 }

@@ -3,6 +3,7 @@ package repo_test
 import (
 	"context"
 	"errors"
+	"reflect"
 	"sync"
 	"testing"
 	"time"
@@ -40,7 +41,7 @@ func TestADoorGivesItsClubAndAnUnknownClubHasNone(t *testing.T) {
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {
 		twoClubs(t, s)
 		must(t, s.View(t.Context(), south, func(tx service.Tx) error {
-			if tx.Club != club(south, "south") {
+			if !reflect.DeepEqual(tx.Club, club(south, "south")) {
 				t.Errorf("Club = %+v", tx.Club)
 			}
 			return nil

@@ -28,13 +28,14 @@ type table[T any, K ~string, R any] struct {
 	value   func(R) T      // row → domain
 	missing *service.Error // what Get says when there is none
 	dated   bool           // ordered by (moment_at, id) instead of id
+	voids   bool           // its records can be voided: a list leaves those out
 	columns filters
 }
 
 // filters names the column that each member of a Query filters on; empty where
 // the noun has none.
 type filters struct {
-	bin, member, species, batch, kind string
+	bin, member, species, batch, kind, record string
 }
 
 // Insert implements service.Records. Errors: ErrIDTaken, the noun's name-taken
@@ -89,6 +90,23 @@ func (t table[T, K, R]) Update(v T) error {
 	return translate(done.Error)
 }
 
+// Delete implements service.Records. Errors: ErrStale, ErrInUse.
+func (t table[T, K, R]) Delete(v T) error {
+	r := t.row(v)
+	id, version, err := t.advance(&r)
+	if err != nil {
+		return err
+	}
+	done := t.db.Where("id = ? AND version = ?", id, version).Delete(new(R))
+	switch {
+	case isReferred(done.Error):
+		return service.ErrInUse.Because(done.Error)
+	case done.Error == nil && done.RowsAffected == 0:
+		return service.ErrStale
+	}
+	return translate(done.Error)
+}
+
 // advance adds one to r's version and returns its id and the version before.
 func (t table[T, K, R]) advance(r *R) (id string, version int64, err error) {
 	row := reflect.ValueOf(r).Elem()
@@ -106,6 +124,12 @@ func (t table[T, K, R]) List(q service.Query) ([]T, error) {
 	db, err := t.columns.apply(t.db, q)
 	if err != nil {
 		return nil, err
+	}
+	switch {
+	case t.voids && !q.Voided:
+		db = db.Where("voided_at = 0")
+	case !t.voids && q.Voided:
+		return nil, fmt.Errorf("%w: voided", errFilter)
 	}
 	order := []string{"id"}
 	switch {
@@ -138,6 +162,7 @@ func (f filters) apply(db *gorm.DB, q service.Query) (*gorm.DB, error) {
 		{"species", f.species, string(q.Species)},
 		{"batch", f.batch, string(q.Batch)},
 		{"kind", f.kind, q.Kind},
+		{"record", f.record, q.Record},
 	} {
 		switch {
 		case c.value == "":

@@ -36,6 +36,7 @@ var violations = map[string]*service.Error{
 	"clubs_pkey":       service.ErrIDTaken,
 	"members_pkey":     service.ErrIDTaken,
 	"invitations_pkey": service.ErrIDTaken,
+	"api_keys_pkey":    service.ErrIDTaken,
 	"sites_pkey":       service.ErrIDTaken,
 	"bins_pkey":        service.ErrIDTaken,
 	"materials_pkey":   service.ErrIDTaken,
@@ -57,6 +58,7 @@ var uniqueKeys = map[string]string{
 	"members.club_id, members.account_id":        "members_account_key",
 	"members.club_id, members.name":              "members_name_key",
 	"invitations.club_id, invitations.code_hash": "invitations_code_key",
+	"api_keys.club_id, api_keys.hash":            "api_keys_hash_key",
 	"sites.club_id, sites.name":                  "sites_name_key",
 	"bins.club_id, bins.name":                    "bins_name_key",
 	"materials.club_id, materials.name":          "materials_name_key",
@@ -64,6 +66,7 @@ var uniqueKeys = map[string]string{
 	"origins.club_id, origins.name":              "origins_name_key",
 	"batches.club_id, batches.lot_number":        "batches_lot_number_key",
 	"movements.club_id, movements.seq":           "movements_seq_key",
+	"audit_entries.club_id, audit_entries.seq":   "audit_entries_seq_key",
 	"movements.club_id, movements.reverses":      "movements_reverses_key",
 }
 
@@ -118,6 +121,15 @@ func meaningOfPG(e *pgconn.PgError) *service.Error {
 		return service.ErrNotReady
 	}
 	return nil
+}
+
+// isReferred reports whether a row stays because another names it.
+func isReferred(err error) bool {
+	if e, ok := errors.AsType[*pgconn.PgError](err); ok {
+		return e.Code == "23503" // foreign_key_violation
+	}
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && e.Code() == sqlite3.SQLITE_CONSTRAINT_FOREIGNKEY
 }
 
 func meaningOfSQLite(e *sqlite.Error) *service.Error {

@@ -21,15 +21,21 @@ type Account struct {
 type Gate interface {
 	// CheckPassphrase says why p is no good passphrase, or nil.
 	CheckPassphrase(p string) error
-	// Hash turns a passphrase into what is stored. Errors: ErrBusy.
+	// Hash turns a passphrase into what is stored. Errors: ErrLimited.
 	Hash(ctx context.Context, passphrase string) (string, error)
 	// Verify reports whether the passphrase is the hashed one; with an empty hash
-	// it takes as long and says no. Errors: ErrBusy.
+	// it takes as long and says no. Errors: ErrLimited.
 	Verify(ctx context.Context, hash, passphrase string) (bool, error)
-	// Issue makes an access token for the account and says when it expires.
-	Issue(ctx context.Context, account AccountID) (token string, expires time.Time, err error)
-	// Account returns whose token it is. Errors: ErrSignIn, ErrTokenExpired.
-	Account(ctx context.Context, token string) (AccountID, error)
+	// Issue makes an access token and says when it expires.
+	Issue(ctx context.Context, to Bearer) (token string, expires time.Time, err error)
+	// Bearer returns whom an access token names. Errors: ErrSignIn,
+	// ErrTokenExpired.
+	Bearer(ctx context.Context, token string) (Bearer, error)
+	// RefreshToken makes the refresh token of a generation of a session, the same
+	// each time.
+	RefreshToken(of SessionID, generation int64) (string, error)
+	// ReadRefreshToken reads what RefreshToken made; false for anything else.
+	ReadRefreshToken(token string) (of SessionID, generation int64, ok bool)
 	// NewCode makes a one-use secret and the hash to keep of it.
 	NewCode() (plain, hash string, err error)
 	// HashCode returns the hash of a secret somebody presents, or "" if it can't
@@ -37,13 +43,13 @@ type Gate interface {
 	HashCode(plain string) string
 }
 
-// Accounts are the use-cases on accounts and signing in.
+// Accounts are the use-cases on accounts.
 type Accounts struct {
 	*Desk
 	gate Gate
 }
 
-// SignUp opens an account. Errors: ErrInvalid, ErrEmailTaken, ErrBusy.
+// SignUp opens an account. Errors: ErrInvalid, ErrEmailTaken, ErrLimited.
 func (s Accounts) SignUp(ctx context.Context, email, name, passphrase string) (Account, error) {
 	var faults Faults
 	email, ok := normalEmail(email)
@@ -64,15 +70,10 @@ func (s Accounts) SignUp(ctx context.Context, email, name, passphrase string) (A
 	return a, err
 }
 
-// Session is what a sign-in gives.
-type Session struct {
-	Token   string
-	Expires time.Time
-}
-
-// SignIn trades e-mail and passphrase for an access token. An unknown account
-// gets the same answer in the same time. Errors: ErrCredentials, ErrBusy.
-func (s Accounts) SignIn(ctx context.Context, email, passphrase string) (Session, error) {
+// Prove returns the account that has the e-mail address and the passphrase. An
+// unknown address gets the same answer in the same time. Errors: ErrCredentials,
+// ErrLimited.
+func (s Accounts) Prove(ctx context.Context, email, passphrase string) (Account, error) {
 	email, _ = normalEmail(email)
 	var a Account
 	err := s.Store.ViewShared(ctx, func(sh Shared) (err error) {
@@ -80,22 +81,67 @@ func (s Accounts) SignIn(ctx context.Context, email, passphrase string) (Session
 		return err
 	})
 	if err != nil && KindOf(err) != NotFound {
-		return Session{}, err
+		return Account{}, err
 	}
 	ok, err := s.gate.Verify(ctx, a.PassphraseHash, passphrase)
 	if err != nil {
-		return Session{}, err
+		return Account{}, err
 	}
 	if !ok {
-		return Session{}, ErrCredentials
+		return Account{}, ErrCredentials
 	}
-	token, expires, err := s.gate.Issue(ctx, a.ID)
-	return Session{token, expires}, err
+	return a, nil
 }
 
-// Identify returns whose access token it is. Errors: ErrSignIn, ErrTokenExpired.
-func (s Accounts) Identify(ctx context.Context, token string) (AccountID, error) {
-	return s.gate.Account(ctx, token)
+// ChangePassphrase gives the caller's account another passphrase and ends all
+// its sessions but the caller's; it tells how many. Errors: ErrInvalid, also
+// for a wrong old passphrase; ErrLimited, ErrBusy.
+func (s Accounts) ChangePassphrase(ctx context.Context, who Bearer, old, fresh string) (ended int, err error) {
+	var faults Faults
+	faults.Check("/new", "passphrase", s.gate.CheckPassphrase(fresh))
+	if err := faults.Err(); err != nil {
+		return 0, err
+	}
+	var a Account
+	err = s.Store.ViewShared(ctx, func(sh Shared) (err error) {
+		a, err = sh.Accounts.ByID(who.Account)
+		return err
+	})
+	if err != nil {
+		return 0, err
+	}
+	ok, err := s.gate.Verify(ctx, a.PassphraseHash, old)
+	if err != nil {
+		return 0, err
+	}
+	if !ok {
+		faults.Add("/old", "wrong", "that isn't your passphrase")
+		return 0, faults.Err()
+	}
+	hash, err := s.gate.Hash(ctx, fresh)
+	if err != nil {
+		return 0, err
+	}
+	err = s.Store.UpdateShared(ctx, func(sh Shared) error {
+		ended, err = setPassphrase(sh, who, hash, s.now(), PassphraseChanged)
+		return err
+	})
+	return ended, err
+}
+
+// setPassphrase changes the passphrase of who's account, ends its sessions but
+// who's own, and forgets its recovery codes. Errors: the store's.
+func setPassphrase(sh Shared, who Bearer, hash string, now time.Time, why EndReason) (ended int, err error) {
+	if _, err := sh.Accounts.Lock(who.Account); err != nil {
+		return 0, err
+	}
+	if err := sh.Accounts.SetPassphrase(who.Account, hash); err != nil {
+		return 0, err
+	}
+	if err := sh.Codes.Forget(who.Account); err != nil {
+		return 0, err
+	}
+	return endBut(sh.Sessions, who, now, why)
 }
 
 // Membership is a club of an account and who the account is there.
@@ -116,7 +162,7 @@ func (s Accounts) Me(ctx context.Context, id AccountID) (a Account, in []Members
 		return err
 	})
 	for _, c := range clubs {
-		m, memberErr := read(ctx, s.Desk, Actor{id, string(c.ID)}, func(w *work) (Member, error) { return w.who, nil })
+		m, memberErr := view(ctx, s.Desk, Actor{Account: id, Club: string(c.ID)}, func(w *work) (Member, error) { return w.who.Member, nil })
 		switch {
 		case memberErr == nil:
 			in = append(in, Membership{c, m})
@@ -125,6 +171,12 @@ func (s Accounts) Me(ctx context.Context, id AccountID) (a Account, in []Members
 		}
 	}
 	return a, in, err
+}
+
+// NormalEmail is the spelling of an e-mail address by which accounts are found.
+func NormalEmail(text string) string {
+	text, _ = normalEmail(text)
+	return text
 }
 
 func normalEmail(text string) (string, bool) {

@@ -1,11 +1,15 @@
 package service
 
+import "slices"
+
 // Actor is who calls, and in which club: the account that the access token
-// names and the club's handle or id from the path. What it may do is read from
-// the club's books at each call, never from the token.
+// names, or the hash of the API key that was shown, and the club's handle or id
+// from the path. What it may do is read from the club's books at each call,
+// never from the token.
 type Actor struct {
 	Account AccountID
 	Club    string
+	KeyHash string // of an API key; empty: the account signed in
 }
 
 // Role is what a member may do in a club.
@@ -18,25 +22,45 @@ const (
 	Reader  Role = "reader"
 )
 
+// Scope is what an API key may be used for.
+type Scope string
+
+// The scopes. What needs none of them no key may do.
+const (
+	ScopeRead     Scope = "read"     // the club's book, but for addresses and prices
+	ScopeRecord   Scope = "record"   // what was done and seen
+	ScopeTransfer Scope = "transfer" // what passes from one keeper to another, and its price
+)
+
 // Action is something that needs a right.
 type Action string
 
 // The actions. Each use-case asks for one.
 const (
-	ReadBook      Action = "read-book"
-	RecordOnBin   Action = "record-on-bin"
-	AddBin        Action = "add-bin"
-	AddSite       Action = "add-site"
-	SeeAddress    Action = "see-address"
-	SeePrice      Action = "see-price"
-	AddMaterial   Action = "add-material"
-	AddOrigin     Action = "add-origin"
-	AddCulture    Action = "add-culture"
-	AddMember     Action = "add-member"
-	UseCastings   Action = "use-castings"
-	ReverseEntry  Action = "reverse-entry"
-	ImportRecords Action = "import-records"
-	ExportRecords Action = "export-records"
+	ReadBook       Action = "read-book"
+	RecordOnBin    Action = "record-on-bin"
+	AddBin         Action = "add-bin"
+	AddSite        Action = "add-site"
+	SeeAddress     Action = "see-address"
+	SeePrice       Action = "see-price"
+	AddMaterial    Action = "add-material"
+	AddOrigin      Action = "add-origin"
+	AddCulture     Action = "add-culture"
+	AddMember      Action = "add-member"
+	ChangeRole     Action = "change-role"
+	RemoveMember   Action = "remove-member"
+	SeeInvitations Action = "see-invitations"
+	ChangeClub     Action = "change-club"
+	MakeKey        Action = "make-key"
+	MakeClubKey    Action = "make-club-key"
+	SeeKey         Action = "see-key"
+	RevokeKey      Action = "revoke-key"
+	UseCastings    Action = "use-castings"
+	HandOver       Action = "hand-over"
+	ReverseEntry   Action = "reverse-entry"
+	ImportRecords  Action = "import-records"
+	ExportRecords  Action = "export-records"
+	ReadAudit      Action = "read-audit"
 )
 
 // reach says on whose things a role may act.
@@ -48,37 +72,92 @@ const (
 	all
 )
 
-// rights is the whole table of who may do what. An action that is missing, or
-// a role that is missing from its row, has no right.
-var rights = map[Action]map[Role]reach{
-	ReadBook:      {Steward: all, Keeper: all, Reader: all},
-	RecordOnBin:   {Steward: all, Keeper: own},
-	AddBin:        {Steward: all, Keeper: own},
-	AddSite:       {Steward: all, Keeper: own},
-	SeeAddress:    {Steward: all, Keeper: own, Reader: own},
-	SeePrice:      {Steward: all, Keeper: own, Reader: own},
-	AddMaterial:   {Steward: all, Keeper: all},
-	AddOrigin:     {Steward: all, Keeper: all},
-	AddCulture:    {Steward: all},
-	AddMember:     {Steward: all},
-	UseCastings:   {Steward: all, Keeper: all},
-	ReverseEntry:  {Steward: all, Keeper: own},
-	ImportRecords: {Steward: all},
-	ExportRecords: {Steward: all},
+// noKey stands where an API key would need a scope: no key may.
+const noKey Scope = ""
+
+// right is a row of the table: the scope that an API key needs, and how far
+// each role reaches.
+type right struct {
+	scope                   Scope
+	steward, keeper, reader reach
 }
+
+// rights is the whole table of who may do what. An action that is missing has
+// no right. A call by an API key needs both the scope and the reach of the role
+// as which the key acts.
+var rights = map[Action]right{
+	ReadBook:       {ScopeRead, all, all, all},
+	RecordOnBin:    {ScopeRecord, all, own, none},
+	AddBin:         {ScopeRecord, all, own, none},
+	AddSite:        {ScopeRecord, all, own, none},
+	SeeAddress:     {noKey, all, own, own},
+	SeePrice:       {ScopeTransfer, all, own, own},
+	AddMaterial:    {ScopeRecord, all, all, none},
+	AddOrigin:      {ScopeRecord, all, all, none},
+	AddCulture:     {ScopeRecord, all, none, none},
+	AddMember:      {noKey, all, none, none},
+	ChangeRole:     {noKey, all, none, none},
+	RemoveMember:   {noKey, all, own, own},
+	SeeInvitations: {noKey, all, none, none},
+	ChangeClub:     {noKey, all, none, none},
+	MakeKey:        {noKey, own, own, own},
+	MakeClubKey:    {noKey, all, none, none},
+	SeeKey:         {noKey, all, own, own},
+	RevokeKey:      {noKey, all, own, own},
+	UseCastings:    {ScopeRecord, all, all, none},
+	HandOver:       {ScopeTransfer, all, own, none},
+	ReverseEntry:   {ScopeRecord, all, own, none},
+	ImportRecords:  {noKey, all, none, none},
+	ExportRecords:  {noKey, all, none, none},
+	ReadAudit:      {noKey, all, none, none},
+}
+
+// reach returns how far a role reaches; one that isn't a role reaches nothing.
+func (r right) reach(role Role) reach {
+	switch role {
+	case Steward:
+		return r.steward
+	case Keeper:
+		return r.keeper
+	case Reader:
+		return r.reader
+	}
+	return none
+}
+
+// ScopeOf returns the scope that an API key needs for the action; it is empty
+// for what no key may do.
+func ScopeOf(action Action) Scope { return rights[action].scope }
 
 // May reports whether m may do action on a thing that owners answer for.
 func (m Member) May(action Action, owners ...MemberID) bool {
-	switch rights[action][m.Role] {
+	switch rights[action].reach(m.Role) {
 	case all:
 		return true
 	case own:
-		for _, o := range owners {
-			if o == m.ID {
-				return true
-			}
-		}
+		return slices.Contains(owners, m.ID)
 	case none:
 	}
 	return false
+}
+
+// caller is the member on whose behalf a transaction runs, and the API key by
+// which the call came.
+type caller struct {
+	Member
+	key *APIKey // nil: the member signed in
+}
+
+// May reports whether the member may do action on a thing that owners answer
+// for, and by this key.
+func (c caller) May(action Action, owners ...MemberID) bool {
+	return (c.key == nil || c.key.Grants(action)) && c.Member.May(action, owners...)
+}
+
+// principal names who calls among all who may: an account, or an API key.
+func (c caller) principal(a Actor) AccountID {
+	if c.key == nil {
+		return a.Account
+	}
+	return AccountID("api-key " + c.key.ID)
 }

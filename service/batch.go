@@ -36,15 +36,42 @@ func (w *work) addBatch(b Batch) (Batch, error) {
 	}
 	var faults Faults
 	b.ID = BatchID(w.id(string(b.ID), &faults))
-	checkName(&faults, "/lot_number", b.LotNumber)
-	checkWord(&faults, "/product", b.Product, Vermicompost, Screened, CastingsOnly)
-	checkRange(&faults, "/mesh_mm", &b.MeshMM, 0, 1000)
-	checkNote(&faults, "/note", b.Note)
+	checkBatch(&faults, b)
 	if err := faults.Err(); err != nil {
 		return Batch{}, err
 	}
 	b.CreatedAt, b.Version = w.now, 1
 	return b, w.Batches.Insert(b)
+}
+
+func checkBatch(faults *Faults, b Batch) {
+	checkName(faults, "/lot_number", b.LotNumber)
+	checkWord(faults, "/product", b.Product, Vermicompost, Screened, CastingsOnly)
+	checkRange(faults, "/mesh_mm", &b.MeshMM, 0, 1000)
+	checkNote(faults, "/note", b.Note)
+}
+
+// changeBatch changes what is told of a batch. Errors: ErrForbidden, ErrInvalid,
+// ErrLotNumberTaken, ErrStale.
+func (w *work) changeBatch(old, b Batch) (Batch, error) {
+	if err := w.may(UseCastings); err != nil {
+		return Batch{}, err
+	}
+	var faults Faults
+	if checkBatch(&faults, b); len(faults) > 0 {
+		return Batch{}, faults.Err()
+	}
+	b.CreatedAt, b.Version = old.CreatedAt, old.Version
+	return put(w.Batches, old, b)
+}
+
+// dropBatch removes a batch that never held anything. Errors: ErrForbidden,
+// ErrInUse, ErrStale.
+func (w *work) dropBatch(b Batch) (Batch, error) {
+	if err := w.may(UseCastings); err != nil {
+		return Batch{}, err
+	}
+	return b, w.Batches.Delete(b)
 }
 
 // castingsIn returns the dry matter in a batch at the end of that moment.

@@ -53,18 +53,7 @@ func (w *work) addBin(b Bin) (Bin, error) {
 	}
 	var faults Faults
 	b.ID = BinID(w.id(string(b.ID), &faults))
-	checkName(&faults, "/name", b.Name)
-	checkWord(&faults, "/kind", b.Kind, Tote, Bag, TrayStack, Wedge, Windrow, FlowThrough, OtherBin)
-	checkNote(&faults, "/note", b.Note)
-	checkNote(&faults, "/retired_why", b.RetiredWhy)
-	checkRange(&faults, "/surface_m2", &b.Surface, 0, 100_000)
-	checkRange(&faults, "/depth_cm", &b.DepthCM, 0, 1000)
-	_, err := w.Sites.Get(b.Site)
-	checkRef(&faults, "/site", err)
-	w.checkMember(&faults, "/keeper", b.Keeper)
-	for i, m := range b.StandIns {
-		w.checkMember(&faults, fmt.Sprintf("/stand_ins/%d", i), m)
-	}
+	w.checkBin(&faults, b)
 	w.settle(&faults, "/started", &b.Started)
 	if b.Retired.Text != "" {
 		w.settle(&faults, "/retired", &b.Retired)
@@ -77,6 +66,21 @@ func (w *work) addBin(b Bin) (Bin, error) {
 	}
 	b.CreatedAt, b.Version = w.now, 1
 	return b, w.Bins.Insert(b)
+}
+
+func (w *work) checkBin(faults *Faults, b Bin) {
+	checkName(faults, "/name", b.Name)
+	checkWord(faults, "/kind", b.Kind, Tote, Bag, TrayStack, Wedge, Windrow, FlowThrough, OtherBin)
+	checkNote(faults, "/note", b.Note)
+	checkNote(faults, "/retired_why", b.RetiredWhy)
+	checkRange(faults, "/surface_m2", &b.Surface, 0, 100_000)
+	checkRange(faults, "/depth_cm", &b.DepthCM, 0, 1000)
+	_, err := w.Sites.Get(b.Site)
+	checkRef(faults, "/site", err)
+	w.checkMember(faults, "/keeper", b.Keeper)
+	for i, m := range b.StandIns {
+		w.checkMember(faults, fmt.Sprintf("/stand_ins/%d", i), m)
+	}
 }
 
 // settle reads a moment in the club's zone and notes a fault if it can't be.

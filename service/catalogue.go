@@ -9,6 +9,11 @@ var (
 	ErrNotReady    = &Error{Kind: Unavailable, Code: "not-ready", Detail: "the database doesn't answer or has another schema"}
 	ErrForbidden   = &Error{Kind: Forbidden, Code: "forbidden", Detail: "your role in this club doesn't allow that"}
 	ErrStale       = &Error{Kind: Stale, Code: "stale", Detail: "the record has changed since you read it"}
+	ErrUnguarded   = &Error{Kind: Precondition, Code: "precondition-required", Detail: "send If-Match with the ETag of what you read"}
+	ErrInUse       = &Error{Kind: Conflict, Code: "in-use", Detail: "other records name it, so it stays; a bin can be retired"}
+	ErrVoided      = &Error{Kind: Conflict, Code: "voided", Detail: "the record was voided; it stays as it is"}
+	ErrBinStocked  = &Error{Kind: Conflict, Code: "bin-stocked", Detail: "the book has worms in that bin; move them, or record a loss or a census first"}
+	ErrUndoNothing = &Error{Kind: Conflict, Code: "nothing-to-undo", Detail: "you recorded nothing in the last hour that stands"}
 	ErrIDTaken     = &Error{Kind: Conflict, Code: "id-taken", Detail: "another record has that id"}
 	ErrKeyReused   = &Error{Kind: Invalid, Code: "idempotency-key-reused", Detail: "that Idempotency-Key came before with another request"}
 	ErrKeyBusy     = &Error{Kind: Conflict, Code: "idempotency-key-busy", Detail: "the first call with that Idempotency-Key is still running"}
@@ -16,21 +21,32 @@ var (
 	ErrCursor      = &Error{Kind: Malformed, Code: "cursor", Detail: "that cursor isn't one of this list; start without one"}
 	ErrTooLarge    = &Error{Kind: TooLarge, Code: "too-large", Detail: "the request is larger than the service takes"}
 	ErrUnsupported = &Error{Kind: Unsupported, Code: "unsupported-media-type", Detail: "send application/json"}
+	ErrLimited     = &Error{Kind: Limited, Code: "limited", Detail: "too many calls; try again later"}
 	ErrNoRoute     = &Error{Kind: NotFound, Code: "not-found", Detail: "there is nothing at this address"}
 	ErrNoMethod    = &Error{Kind: NotAllowed, Code: "method-not-allowed", Detail: "this address doesn't take that method"}
 
 	ErrSignIn             = &Error{Kind: Unauthenticated, Code: "sign-in", Detail: "sign in: send Authorization: Bearer with an access token"}
 	ErrTokenExpired       = &Error{Kind: Unauthenticated, Code: "token-expired", Detail: "the access token has expired; sign in again"}
+	ErrSessionEnded       = &Error{Kind: Unauthenticated, Code: "session-ended", Detail: "the session has ended; sign in again"}
 	ErrCredentials        = &Error{Kind: Unauthenticated, Code: "credentials", Detail: "no account has that e-mail address and passphrase"}
+	ErrCodeNotFound       = &Error{Kind: NotFound, Code: "code-not-found", Detail: "no such code, or it was used or has expired"}
+	ErrRecoveryByOperator = &Error{Kind: Forbidden, Code: "recovery-by-operator", Detail: "this service sends no mail; ask its operator for a recovery code"}
 	ErrEmailTaken         = &Error{Kind: Conflict, Code: "email-taken", Detail: "an account has that e-mail address"}
 	ErrAccountNotFound    = &Error{Kind: NotFound, Code: "account-not-found", Detail: "no such account"}
 	ErrFoundingClosed     = &Error{Kind: Forbidden, Code: "founding-closed", Detail: "this service takes no new clubs by the API; ask its operator"}
+	ErrFoundingCode       = &Error{Kind: Forbidden, Code: "founding-code", Detail: "founding a club here takes a founding_code; ask the service's operator"}
 	ErrClubNotFound       = &Error{Kind: NotFound, Code: "club-not-found", Detail: "no such club, or you are no member of it"}
 	ErrHandleTaken        = &Error{Kind: Conflict, Code: "handle-taken", Detail: "a club has or had that handle"}
 	ErrMemberNotFound     = &Error{Kind: NotFound, Code: "member-not-found", Detail: "no such member in this club"}
 	ErrMemberTaken        = &Error{Kind: Conflict, Code: "member-taken", Detail: "that account is a member of this club"}
 	ErrMemberNameTaken    = &Error{Kind: Conflict, Code: "member-name-taken", Detail: "a member of this club has that name"}
 	ErrInvitationNotFound = &Error{Kind: NotFound, Code: "invitation-not-found", Detail: "no open invitation has that code for this account"}
+
+	ErrInvitationClosed = &Error{Kind: Conflict, Code: "invitation-closed", Detail: "the invitation has been accepted"}
+	ErrMemberLeft       = &Error{Kind: Conflict, Code: "member-left", Detail: "that member has left the club"}
+	ErrLastSteward      = &Error{Kind: Conflict, Code: "last-steward", Detail: "a club needs a steward with an account; make another member steward first"}
+	ErrAPIKeyNotFound   = &Error{Kind: NotFound, Code: "api-key-not-found", Detail: "no such API key in this club"}
+	ErrAPIKeyEnded      = &Error{Kind: Unauthenticated, Code: "api-key-ended", Detail: "the API key has expired or was revoked; ask the club for another"}
 
 	ErrSiteNotFound      = &Error{Kind: NotFound, Code: "site-not-found", Detail: "no such site in this club"}
 	ErrSiteNameTaken     = &Error{Kind: Conflict, Code: "site-name-taken", Detail: "a site of this club has that name"}
@@ -69,10 +85,11 @@ var (
 // Catalogue lists every error that a caller can meet.
 func Catalogue() []*Error {
 	return []*Error{
-		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrIDTaken, ErrKeyReused,
-		ErrKeyBusy, ErrMalformed, ErrCursor, ErrTooLarge, ErrUnsupported, ErrNoRoute, ErrNoMethod, ErrSignIn,
-		ErrTokenExpired, ErrCredentials, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrClubNotFound,
+		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrUnguarded, ErrInUse, ErrVoided, ErrBinStocked, ErrUndoNothing, ErrIDTaken, ErrKeyReused,
+		ErrKeyBusy, ErrMalformed, ErrCursor, ErrTooLarge, ErrUnsupported, ErrLimited, ErrNoRoute, ErrNoMethod, ErrSignIn,
+		ErrTokenExpired, ErrSessionEnded, ErrCredentials, ErrCodeNotFound, ErrRecoveryByOperator, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrFoundingCode, ErrClubNotFound,
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
+		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
 		ErrMaterialNotFound, ErrMaterialNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,

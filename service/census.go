@@ -7,6 +7,7 @@ import (
 
 	"lumbricary.example/service/census"
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/quantity"
 	"lumbricary.example/service/unit"
 )
 
@@ -14,7 +15,8 @@ import (
 // a keeper's figure with its interval. It asserts a level: a posting brings the
 // book to it when the book lies outside the interval or Apply is set.
 type Census struct {
-	ID       CensusID // also the id of its movement
+	ID       CensusID   // also the id of its first movement
+	Movement MovementID // that posts for it now; a late entry makes it post anew
 	Bin      BinID
 	Species  SpeciesID
 	At       Moment
@@ -97,7 +99,7 @@ func (w *work) addCensus(c Census) (Census, error) {
 	if err := w.touch(c.Bin, CensusEvent, m); err != nil {
 		return Census{}, err
 	}
-	c.Recorded, c.Version = m.Recorded, 1
+	c.Movement, c.Recorded, c.Version = m.ID, m.Recorded, 1
 	return c, w.Censuses.Insert(c)
 }
 
@@ -113,7 +115,11 @@ func (w *work) estimate(faults *Faults, c *Census, bin Bin) error {
 		faults.Add("/estimate", "shape", "give samples or an estimate, not both")
 		return nil
 	case len(c.Samples) > 0:
-		r, err = w.fromSamples(c, bin)
+		mean, meanErr := w.meanMass(c.Bin, c.Species, c.At.Time)
+		if meanErr != nil {
+			return meanErr
+		}
+		r, err = c.fromSamples(bin, mean)
 	default:
 		r, err = c.fromFigure(faults)
 	}
@@ -122,7 +128,7 @@ func (w *work) estimate(faults *Faults, c *Census, bin Bin) error {
 	}
 	if err != nil {
 		faults.Add("/samples", "census", "%s", err)
-		return nil //nolint:nilerr // said as a fault
+		return nil
 	}
 	if !r.Mass.Known {
 		faults.Add("/samples", r.Mass.Reason, "no mass can be had from these samples")
@@ -174,19 +180,19 @@ func (c *Census) fromFigure(faults *Faults) (census.Result, error) {
 const StrataTakenAsEqual = "strata_taken_as_equal"
 
 // fromSamples estimates from the counted samples. The bin's surface is divided
-// evenly between the strata that were sampled, with a warning; samples without a
-// stratum stand for the whole surface.
-func (w *work) fromSamples(c *Census, bin Bin) (census.Result, error) {
+// evenly between the strata that were sampled, with a warning. Samples without a
+// stratum stand for the whole surface, or for elsewhere beside named ones.
+func (c *Census) fromSamples(bin Bin, mean quantity.MeanMass) (census.Result, error) {
 	if bin.Surface == 0 {
 		return census.Result{}, errors.New("the bin's surface isn't known; add surface_m2 to the bin, or give an estimate")
 	}
-	mean, err := w.meanMass(c.Bin, c.Species, c.At.Time)
-	if err != nil {
-		return census.Result{}, err
-	}
+	named := slices.ContainsFunc(c.Samples, func(s Sample) bool { return s.Stratum != "" })
 	samples := make([]census.Sample, len(c.Samples))
 	var strata []string
 	for i, s := range c.Samples {
+		if named && s.Stratum == "" {
+			s.Stratum = census.Elsewhere
+		}
 		samples[i] = census.Sample{
 			Stratum: s.Stratum, Size: float64(s.Area), Count: int(s.Worms), Mass: s.Mass,
 			Adults: whole(s.Adults), Juveniles: whole(s.Juveniles), Cocoons: whole(s.Cocoons),

@@ -2,6 +2,7 @@ package service
 
 import (
 	"fmt"
+	"slices"
 
 	"lumbricary.example/service/unit"
 )
@@ -48,8 +49,11 @@ type Check struct {
 	Cover       string
 	Note        string
 	Recorded    Recorded
+	Voided      Voiding
 	Version     int64
 }
+
+func (c Check) void() bool { return !c.Voided.At.IsZero() }
 
 // Leftover is how much of a feeding is still to be seen.
 type Leftover struct {
@@ -69,16 +73,7 @@ func (w *work) addCheck(c Check) (Check, error) {
 	if err := w.settleOnBin(&faults, c.Bin, &c.At); err != nil {
 		return Check{}, err
 	}
-	c.validate(&faults)
-	for i, l := range c.Leftovers {
-		pointer := fmt.Sprintf("/leftovers/%d", i)
-		checkRange(&faults, pointer+"/left_pct", &l.Percent, 0, 100)
-		f, err := w.Feedings.Get(l.Feeding)
-		if err == nil && f.Bin != c.Bin {
-			err = ErrFeedingNotFound.With("that feeding went into another bin")
-		}
-		checkRef(&faults, pointer+"/feeding", err)
-	}
+	w.checkCheck(&faults, c, nil)
 	if err := faults.Err(); err != nil {
 		return Check{}, err
 	}
@@ -91,6 +86,61 @@ func (w *work) addCheck(c Check) (Check, error) {
 		return Check{}, err
 	}
 	return c, w.Events.Insert(BinEvent{c.Bin, c.At.Time, rec.Seq, CheckEvent, string(c.ID)})
+}
+
+// checkCheck notes what is wrong with a check. What is left of a feeding that
+// was voided can't be told, but may have been.
+func (w *work) checkCheck(faults *Faults, c Check, before []Leftover) {
+	c.validate(faults)
+	for i, l := range c.Leftovers {
+		pointer := fmt.Sprintf("/leftovers/%d", i)
+		checkRange(faults, pointer+"/left_pct", &l.Percent, 0, 100)
+		f, err := w.Feedings.Get(l.Feeding)
+		told := slices.ContainsFunc(before, func(b Leftover) bool { return b.Feeding == l.Feeding })
+		switch {
+		case err == nil && f.Bin != c.Bin:
+			err = ErrFeedingNotFound.With("that feeding went into another bin")
+		case err == nil && f.void() && !told:
+			err = ErrVoided
+		}
+		checkRef(faults, pointer+"/feeding", err)
+	}
+}
+
+// changeCheck changes a check but for its bin. Errors: ErrForbidden, ErrInvalid,
+// ErrVoided, ErrStale.
+func (w *work) changeCheck(old, c Check) (Check, error) {
+	c.Recorded, c.Voided, c.Version = old.Recorded, old.Voided, old.Version
+	var faults Faults
+	checkFixed(&faults, "/bin", c.Bin, old.Bin)
+	if err := w.settleAgain(&faults, old.Bin, &c.At, old.At); err != nil {
+		return Check{}, err
+	}
+	if old.void() {
+		return Check{}, ErrVoided
+	}
+	w.checkCheck(&faults, c, old.Leftovers)
+	if err := faults.Err(); err != nil {
+		return Check{}, err
+	}
+	event := BinEvent{old.Bin, old.At.Time, old.Recorded.Seq, CheckEvent, string(old.ID)}
+	if err := w.moveEvent(event, c.At.Time); err != nil {
+		return Check{}, err
+	}
+	return put(w.Checks, old, c)
+}
+
+// voidCheck takes a check back. Errors: ErrForbidden, ErrVoided, ErrStale.
+func (w *work) voidCheck(c Check) (Check, error) {
+	if _, err := w.binFor(c.Bin, c.At); err != nil {
+		return Check{}, err
+	}
+	if c.void() {
+		return Check{}, ErrVoided
+	}
+	old := c
+	c.Voided = Voiding{w.now, w.author()}
+	return put(w.Checks, old, c)
 }
 
 func (c Check) validate(faults *Faults) {

@@ -2,7 +2,10 @@ package service
 
 import (
 	"context"
+	"fmt"
 	"regexp"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -25,6 +28,15 @@ const (
 	USCustomary UnitSystem = "us"
 )
 
+// SeasonRule is what the club's current season is.
+type SeasonRule string
+
+// The rules.
+const (
+	BySeasons  SeasonRule = "seasons"  // meteorological, by hemisphere
+	ByQuarters SeasonRule = "quarters" // of the calendar year
+)
+
 // Club is the tenant: a club or a farm.
 type Club struct {
 	ID             ClubID
@@ -35,7 +47,10 @@ type Club struct {
 	Units          UnitSystem
 	Currency       string // ISO 4217
 	RetentionYears int
+	SeasonBy       SeasonRule
+	AllowedOrigins []string // web pages that may call the private interface
 	CreatedAt      time.Time
+	Version        int64
 }
 
 // Zone returns the club's time zone. A stored club has a valid one.
@@ -48,15 +63,27 @@ func (c Club) Zone() *time.Location {
 }
 
 // Clubs are the use-cases on clubs themselves.
-type Clubs struct{ *Desk }
+type Clubs struct {
+	*Desk
+	gate Gate
+}
 
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
+	return s.found(ctx, founder, c, func(Shared) error { return nil })
+}
+
+// found is Found where admit lets it, in the same transaction. Errors: those of
+// Found, admit's.
+func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Shared) error) (Club, Member, error) {
 	now := s.Now().Truncate(time.Microsecond)
-	c.CreatedAt = now
+	c.CreatedAt, c.Version = now, 1
+	if c.SeasonBy == "" {
+		c.SeasonBy = BySeasons
+	}
 	if c.Hemisphere == "" {
 		c.Hemisphere = North
 	}
@@ -73,43 +100,51 @@ func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member
 		return Club{}, Member{}, err
 	}
 	m := Member{ID: MemberID(s.NewID()), Account: founder.ID, Name: founder.Name, Role: Steward, CreatedAt: now, Version: 1}
-	err := s.Store.UpdateShared(ctx, func(sh Shared) error { return sh.Clubs.Insert(c, m) })
+	err := s.Store.UpdateShared(ctx, func(sh Shared) error {
+		if err := admit(sh); err != nil {
+			return err
+		}
+		return sh.Clubs.Insert(c, m)
+	})
 	return c, m, err
 }
 
-// Founding is the operator's word on who may found a club by the API.
-type Founding string
-
-// The policies.
-const (
-	FoundingFirst  Founding = "first" // the first account only
-	FoundingOpen   Founding = "open"
-	FoundingClosed Founding = "closed"
-)
-
-// FoundAs is Found for an account that asks by the API. Errors: as Found, and
-// ErrFoundingClosed, ErrSignIn.
-func (s Clubs) FoundAs(ctx context.Context, id AccountID, c Club) (Club, Member, error) {
-	var founder Account
-	err := s.Store.ViewShared(ctx, func(sh Shared) (err error) {
-		if founder, err = sh.Accounts.ByID(id); err != nil {
-			return ErrSignIn
-		}
-		n, err := sh.Accounts.Count()
-		if s.Founding == FoundingClosed || s.Founding != FoundingOpen && n > 1 {
-			return ErrFoundingClosed
-		}
-		return err
-	})
-	if err != nil {
-		return Club{}, Member{}, err
-	}
-	return s.Found(ctx, founder, c)
-}
-
-// Get returns the actor's club. Errors: ErrClubNotFound.
+// Get returns the actor's club. Errors: ErrClubNotFound; ErrForbidden for an API
+// key that isn't for reading.
 func (s Clubs) Get(ctx context.Context, a Actor) (Club, error) {
 	return read(ctx, s.Desk, a, func(w *work) (Club, error) { return w.Club, nil })
+}
+
+// Zone returns the time zone of the actor's club, in which answers to every
+// actor are written. Errors: ErrClubNotFound.
+func (s Clubs) Zone(ctx context.Context, a Actor) (*time.Location, error) {
+	return view(ctx, s.Desk, a, func(w *work) (*time.Location, error) { return w.zone, nil })
+}
+
+// Change replaces the settings of the actor's club, whose version must be the
+// one that the caller saw; its id, handle and founding stay. Errors:
+// ErrClubNotFound, ErrForbidden for all but stewards, ErrInvalid, ErrStale.
+func (s Clubs) Change(ctx context.Context, a Actor, version int64, c Club) (Club, error) {
+	c.Version = version
+	return write(ctx, s.Desk, a, func(w *work) (Club, error) { return w.changeClub(c) })
+}
+
+// changeClub replaces the settings of the member's club, whose version must be
+// c.Version; its id, handle and founding stay. Errors: ErrForbidden, ErrInvalid,
+// ErrStale.
+func (w *work) changeClub(c Club) (Club, error) {
+	if err := w.may(ChangeClub); err != nil {
+		return Club{}, err
+	}
+	c.ID, c.Handle, c.CreatedAt = w.Club.ID, w.Club.Handle, w.Club.CreatedAt
+	if err := c.validate(); err != nil {
+		return Club{}, err
+	}
+	if err := w.Settings.Update(c); err != nil {
+		return Club{}, err
+	}
+	c.Version++
+	return c, nil
 }
 
 func (c Club) validate() error {
@@ -132,7 +167,36 @@ func (c Club) validate() error {
 	if c.RetentionYears < 1 || c.RetentionYears > 100 {
 		faults.Add("/retention_years", "range", "use 1 to 100 years")
 	}
+	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
+	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)
 	return faults.Err()
 }
 
 var currencyForm = regexp.MustCompile(`^[A-Z]{3}$`)
+
+// maxOrigins is how many web pages a club may let in.
+const maxOrigins = 20
+
+// originForm is an origin as browsers send it (RFC 6454, section 6.2): no path,
+// no port that is the scheme's own.
+var originForm = regexp.MustCompile(`^(?:https://[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?|http://(?:localhost|127\.0\.0\.1|\[::1\]))(?::[1-9][0-9]{0,4})?$`)
+
+// checkOrigins notes a fault for each text that is no origin, or comes twice.
+// Plain http is for programs on the caller's own machine.
+func checkOrigins(faults *Faults, pointer string, origins []string) {
+	if len(origins) > maxOrigins {
+		faults.Add(pointer, "range", "a club lets in %d origins at most", maxOrigins)
+	}
+	for i, o := range origins {
+		at := fmt.Sprintf("%s/%d", pointer, i)
+		switch {
+		case !originForm.MatchString(o) || len(o) > maxOriginBytes || strings.HasSuffix(o, ":443") || strings.HasPrefix(o, "http:") && strings.HasSuffix(o, ":80"):
+			faults.Add(at, "format", "give an origin in lower case, as https://club.example, without a path")
+		case slices.Contains(origins[:i], o):
+			faults.Add(at, "repeated", "give each origin once")
+		}
+	}
+}
+
+// maxOriginBytes is as long as a name of the DNS with scheme and port.
+const maxOriginBytes = 270

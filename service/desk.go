@@ -16,17 +16,22 @@ type Desk struct {
 	NewID     func() string    // UUID, version 7
 	Reference *reference.Tables
 	Founding  Founding
+	Mail      Mailer  // nil: the service sends none
+	uses      keyUses // of API keys, until they are written
 }
 
 // work is one transaction done on behalf of one member. Its clock stands still.
 type work struct {
 	Tx
-	who  Member
+	who  caller
 	by   MemberID // on whose behalf who records; empty: their own
 	now  time.Time
 	zone *time.Location
 	desk *Desk
 	bulk bool // the lots are derived once, after everything
+
+	quiet   bool    // changes leave no audit entries: one stands for all
+	touched []BinID // bins of the movements that were written
 }
 
 // door is one of the store's ways into a club.
@@ -34,23 +39,49 @@ type door func(context.Context, ClubID, func(Tx) error) error
 
 // enter finds the actor's club, opens the door, and runs fn as the member that
 // the actor is there. Errors: ErrClubNotFound, also for an actor who is no
-// member, so that a club can't be told from none.
+// member and for an API key of another club, so that a club can't be told from
+// none; ErrAPIKeyEnded.
 func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) error) error {
 	club, err := d.club(ctx, a.Club)
 	if err != nil {
 		return err
 	}
 	return through(ctx, club.ID, func(tx Tx) error {
-		who, err := tx.Members.ByAccount(a.Account)
+		now := d.Now().Truncate(time.Microsecond)
+		who, err := d.callerOf(tx, a, now)
 		if KindOf(err) == NotFound {
 			return ErrClubNotFound
 		}
 		if err != nil {
 			return err
 		}
-		now := d.Now().Truncate(time.Microsecond)
-		return fn(&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d})
+		return fn((&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d}).audited())
 	})
+}
+
+// callerOf finds the member that the actor is in the club. Errors:
+// ErrMemberNotFound, ErrAPIKeyNotFound, ErrAPIKeyEnded.
+func (d *Desk) callerOf(tx Tx, a Actor, now time.Time) (caller, error) {
+	if a.KeyHash == "" {
+		m, err := tx.Members.ByAccount(a.Account)
+		return caller{Member: m}, err
+	}
+	k, err := tx.APIKeys.ByHash(a.KeyHash)
+	if err != nil {
+		return caller{}, err
+	}
+	if !k.open(now) {
+		return caller{}, ErrAPIKeyEnded
+	}
+	m, err := tx.Members.Get(k.Member)
+	if m.left() {
+		return caller{}, ErrAPIKeyEnded
+	}
+	if k.ofClub() {
+		m.Role = k.Role
+	}
+	d.uses.note(tx.Club.ID, k, now)
+	return caller{m, &k}, err
 }
 
 func (d *Desk) club(ctx context.Context, ref string) (club Club, err error) {
@@ -61,8 +92,8 @@ func (d *Desk) club(ctx context.Context, ref string) (club Club, err error) {
 	return club, err
 }
 
-// read runs fn in a view of the actor's club.
-func read[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (out T, err error) {
+// view runs fn in a view of the actor's club, whatever the actor may do there.
+func view[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (out T, err error) {
 	err = d.enter(ctx, a, d.Store.View, func(w *work) error {
 		out, err = fn(w)
 		return err
@@ -70,11 +101,24 @@ func read[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error
 	return out, err
 }
 
+// read is view for those who may read the club's book: every member, and API
+// keys that are for it. Errors: ErrForbidden, fn's.
+func read[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (T, error) {
+	return view(ctx, d, a, func(w *work) (none T, err error) {
+		if err := w.may(ReadBook); err != nil {
+			return none, err
+		}
+		return fn(w)
+	})
+}
+
 // write runs fn in one transaction on the actor's club; fn may run again.
 func write[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (out T, err error) {
 	err = d.enter(ctx, a, d.Store.Update, func(w *work) error {
-		out, err = fn(w)
-		return err
+		if out, err = fn(w); err != nil {
+			return err
+		}
+		return w.keepRetiredEmpty()
 	})
 	return out, err
 }
@@ -84,21 +128,29 @@ func write[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, erro
 // The actor's membership is checked before a kept answer is given again.
 // Errors: ErrClubNotFound, ErrKeyReused, ErrKeyBusy.
 func (d *Desk) Once(ctx context.Context, a Actor, key OnceKey, fn func(context.Context) (Answer, error)) (Answer, error) {
-	club, err := read(ctx, d, a, func(w *work) (ClubID, error) { return w.Club.ID, nil })
+	club, err := view(ctx, d, a, func(w *work) (ClubID, error) {
+		key.Account = w.who.principal(a)
+		return w.Club.ID, nil
+	})
 	if err != nil {
 		return Answer{}, err
 	}
-	key.Account = a.Account
 	return d.Store.Once(ctx, club, key, fn)
 }
 
 // may fails with ErrForbidden unless the member has the right to do action on a
 // thing that owners answer for.
 func (w *work) may(action Action, owners ...MemberID) error {
-	if !w.who.May(action, owners...) {
+	switch scope := ScopeOf(action); {
+	case w.who.May(action, owners...):
+		return nil
+	case w.who.key == nil || w.who.key.Grants(action):
 		return ErrForbidden
+	case scope == noKey:
+		return ErrForbidden.With("no API key may do that; sign in")
+	default:
+		return ErrForbidden.With("that needs an API key with the scope %s", scope)
 	}
-	return nil
 }
 
 // id returns given if it is a good id, or makes one if it is empty.

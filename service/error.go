@@ -44,6 +44,7 @@ type FieldError struct {
 	Pointer string // RFC 6901 pointer into the request body
 	Code    string // required, range, format, unit, unknown …
 	Detail  string // what is wrong and what would be right
+	cause   error  // a failure of ours while looking; ends the request as itself
 }
 
 // Error returns the code with the cause or the detail.
@@ -109,10 +110,16 @@ func (f *Faults) Check(pointer, code string, err error) {
 	}
 }
 
-// Err returns ErrInvalid with the faults, or nil if there are none.
+// Err returns ErrInvalid with the faults, or nil if there are none. A failure
+// that kept a fault from being looked at is returned as it is.
 func (f Faults) Err() error {
 	if len(f) == 0 {
 		return nil
+	}
+	for _, fault := range f {
+		if fault.cause != nil {
+			return fault.cause
+		}
 	}
 	e := *ErrInvalid
 	e.Fields = f

@@ -18,6 +18,7 @@ type exporting struct {
 	lots map[BatchID]string
 	book Book
 	all  []leaf
+	fed  map[FeedingID]bool // the feedings that go out: those that stand
 }
 
 // leaf is a dated record on its way into its table.
@@ -40,7 +41,7 @@ func (w *work) export() (Book, error) {
 	if err != nil {
 		return Book{}, err
 	}
-	x := exporting{work: w, Names: names, lots: lots}
+	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}}
 	for _, read := range []func() error{
 		x.members, x.sites, x.materials, x.cultures, x.origins, x.bins, x.batches,
 		x.movements, x.harvests, x.censuses, x.feedings, x.checks,
@@ -131,9 +132,18 @@ func (x *exporting) lines(lines []Line) []Line {
 
 func (x *exporting) movements() error {
 	all, err := x.work.Movements.List(Query{})
+	if err != nil {
+		return err
+	}
+	posts, err := x.posts()
 	for _, m := range all {
 		if m.Kind == journal.Census || m.Kind == journal.Harvest {
 			continue
+		}
+		if census, ok := posts[m.Reverses]; ok {
+			if m.Reverses = MovementID(census); census == "" {
+				continue // of a census that posted anew, as an import will
+			}
 		}
 		l := leaf{m.At.Time, movementTable, m.Recorded.Seq, string(m.ID), string(m.Reverses), func(at time.Time) {
 			x.book.Movements = append(x.book.Movements, Row[Movement]{By: x.by(m.Recorded), Value: x.movement(m, at)})
@@ -141,6 +151,24 @@ func (x *exporting) movements() error {
 		x.all = append(x.all, l)
 	}
 	return err
+}
+
+// posts returns every movement of a census with the id of the census if it posts
+// for it now, and without if it did before.
+func (x *exporting) posts() (map[MovementID]CensusID, error) {
+	out := map[MovementID]CensusID{}
+	again, err := x.work.Movements.List(Query{Kind: string(journal.Census)})
+	if err != nil {
+		return nil, err
+	}
+	for _, m := range again {
+		out[m.ID] = ""
+	}
+	censuses, err := x.work.Censuses.List(Query{})
+	for _, c := range censuses {
+		out[c.Movement] = c.ID
+	}
+	return out, err
 }
 
 func (x *exporting) movement(m Movement, at time.Time) Movement {
@@ -203,6 +231,7 @@ func (t CensusText) inOneUnit() CensusText {
 func (x *exporting) feedings() error {
 	all, err := x.work.Feedings.List(Query{})
 	for _, f := range all {
+		x.fed[f.ID] = true
 		x.all = append(x.all, leaf{f.At.Time, feedingTable, f.Recorded.Seq, string(f.ID), "", func(at time.Time) {
 			f.At.Text, f.Bin, f.Items = x.text(f.At, at), x.bin(f.Bin), slices.Clone(f.Items)
 			for i, it := range f.Items {
@@ -219,6 +248,7 @@ func (x *exporting) checks() error {
 	for _, c := range all {
 		x.all = append(x.all, leaf{c.At.Time, checkTable, c.Recorded.Seq, string(c.ID), "", func(at time.Time) {
 			c.At.Text, c.Bin = x.text(c.At, at), x.bin(c.Bin)
+			c.Leftovers = slices.DeleteFunc(c.Leftovers, func(l Leftover) bool { return !x.fed[l.Feeding] })
 			x.book.Checks = append(x.book.Checks, Row[Check]{By: x.by(c.Recorded), Value: c})
 		}})
 	}

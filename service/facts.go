@@ -149,7 +149,7 @@ func (w *work) readMovements(f *facts, q Query) error {
 	}
 	counted := map[MovementID]Census{}
 	for _, c := range censuses {
-		counted[MovementID(c.ID)] = c
+		counted[c.Movement] = c
 	}
 	book := map[BinID]map[SpeciesID]unit.Mass{}
 	for _, m := range f.movements {
@@ -172,7 +172,7 @@ func (w *work) movementsOf(q Query, censuses []Census) ([]Movement, error) {
 	}
 	unlisted := map[MovementID]bool{}
 	for _, c := range censuses {
-		unlisted[MovementID(c.ID)] = true
+		unlisted[c.Movement] = true
 	}
 	for _, h := range harvests {
 		unlisted[MovementID(h.ID)] = true

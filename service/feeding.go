@@ -16,6 +16,13 @@ type Recorded struct {
 	By  MemberID
 }
 
+// Voiding says who took a record back that posts nothing, and when. The record
+// stays, and counts for nothing.
+type Voiding struct {
+	At time.Time // zero: it stands
+	By MemberID
+}
+
 // Placement is how feed was put in.
 type Placement string
 
@@ -51,8 +58,11 @@ type Feeding struct {
 	Preparation Preparation
 	Note        string
 	Recorded    Recorded
+	Voided      Voiding
 	Version     int64
 }
+
+func (f Feeding) void() bool { return !f.Voided.At.IsZero() }
 
 // FeedingItem is one material of a feeding.
 type FeedingItem struct {
@@ -73,16 +83,7 @@ func (w *work) addFeeding(f Feeding) (Feeding, error) {
 	if err := w.settleOnBin(&faults, f.Bin, &f.At); err != nil {
 		return Feeding{}, err
 	}
-	checkWord(&faults, "/placement", f.Placement, PlacedSomehow, Pocket, Trench, Scattered, Wrapped, OnSurface)
-	checkWord(&faults, "/preparation", f.Preparation, PreparedSomehow, Fresh, Frozen, PreComposted, Ground)
-	checkNote(&faults, "/note", f.Note)
-	if n := len(f.Items); n == 0 || n > maxFeedingItems {
-		faults.Add("/items", "range", "a feeding has 1 to %d materials", maxFeedingItems)
-	}
-	f.Items = slices.Clone(f.Items)
-	for i := range f.Items {
-		w.weigh(&faults, fmt.Sprintf("/items/%d", i), &f.Items[i])
-	}
+	w.checkFeeding(&faults, &f, nil)
 	if err := faults.Err(); err != nil {
 		return Feeding{}, err
 	}
@@ -97,11 +98,75 @@ func (w *work) addFeeding(f Feeding) (Feeding, error) {
 	return f, w.Events.Insert(BinEvent{f.Bin, f.At.Time, rec.Seq, FeedingEvent, string(f.ID)})
 }
 
+// checkFeeding notes what is wrong with a feeding, and weighs its items; those
+// that were weighed before stay as they were booked.
+func (w *work) checkFeeding(faults *Faults, f *Feeding, before []FeedingItem) {
+	checkWord(faults, "/placement", f.Placement, PlacedSomehow, Pocket, Trench, Scattered, Wrapped, OnSurface)
+	checkWord(faults, "/preparation", f.Preparation, PreparedSomehow, Fresh, Frozen, PreComposted, Ground)
+	checkNote(faults, "/note", f.Note)
+	if n := len(f.Items); n == 0 || n > maxFeedingItems {
+		faults.Add("/items", "range", "a feeding has 1 to %d materials", maxFeedingItems)
+	}
+	f.Items = slices.Clone(f.Items)
+	for i := range f.Items {
+		it := &f.Items[i]
+		same := slices.IndexFunc(before, func(b FeedingItem) bool { return b.Material == it.Material && b.Typed == it.Typed })
+		if same < 0 {
+			w.weigh(faults, fmt.Sprintf("/items/%d", i), it)
+			continue
+		}
+		it.Wet, it.Weighed = before[same].Wet, before[same].Weighed
+		checkRange(faults, fmt.Sprintf("/items/%d/moisture_pct", i), it.Moisture, 0, 99.9)
+	}
+}
+
+// changeFeeding changes a feeding but for its bin. Errors: ErrForbidden,
+// ErrInvalid, ErrVoided, ErrStale.
+func (w *work) changeFeeding(old, f Feeding) (Feeding, error) {
+	f.Recorded, f.Voided, f.Version = old.Recorded, old.Voided, old.Version
+	var faults Faults
+	checkFixed(&faults, "/bin", f.Bin, old.Bin)
+	if err := w.settleAgain(&faults, old.Bin, &f.At, old.At); err != nil {
+		return Feeding{}, err
+	}
+	if old.void() {
+		return Feeding{}, ErrVoided
+	}
+	w.checkFeeding(&faults, &f, old.Items)
+	if err := faults.Err(); err != nil {
+		return Feeding{}, err
+	}
+	event := BinEvent{old.Bin, old.At.Time, old.Recorded.Seq, FeedingEvent, string(old.ID)}
+	if err := w.moveEvent(event, f.At.Time); err != nil {
+		return Feeding{}, err
+	}
+	return put(w.Feedings, old, f)
+}
+
+// voidFeeding takes a feeding back. Errors: ErrForbidden, ErrVoided, ErrStale.
+func (w *work) voidFeeding(f Feeding) (Feeding, error) {
+	if _, err := w.binFor(f.Bin, f.At); err != nil {
+		return Feeding{}, err
+	}
+	if f.void() {
+		return Feeding{}, ErrVoided
+	}
+	old := f
+	f.Voided = Voiding{w.now, w.author()}
+	return put(w.Feedings, old, f)
+}
+
 // settleOnBin settles the moment of a record and checks its bin. What the
 // caller must not know or do ends the request; a moment out of bounds is a
 // fault among others. Errors: ErrForbidden.
 func (w *work) settleOnBin(faults *Faults, bin BinID, at *Moment) error {
 	w.settle(faults, "/at", at)
+	return w.settleOnBinAt(faults, bin, at)
+}
+
+// settleOnBinAt is the part of settleOnBin that looks at the bin. Errors:
+// ErrForbidden.
+func (w *work) settleOnBinAt(faults *Faults, bin BinID, at *Moment) error {
 	_, err := w.binFor(bin, *at)
 	switch {
 	case errors.Is(err, ErrBinNotFound):

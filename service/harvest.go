@@ -92,7 +92,9 @@ func (h *Harvest) checkShape(faults *Faults) {
 // takeCastings turns the typed castings into wet and dry mass.
 func (w *work) takeCastings(faults *Faults, h *Harvest) {
 	if h.Typed.Unit == "" {
-		h.Batch = ""
+		if h.Batch != "" {
+			faults.Add("/batch", "shape", "only castings go into a batch; say how much")
+		}
 		return
 	}
 	wet, err := h.Typed.Mass()

@@ -4,9 +4,11 @@ package service
 // its own (version 7 is best). None is a secret.
 type (
 	AccountID    string
+	SessionID    string
 	ClubID       string
 	MemberID     string
 	InvitationID string
+	APIKeyID     string
 	SiteID       string
 	BinID        string
 	SpeciesID    string // slug of the reference table, as "eisenia-fetida"
@@ -20,6 +22,7 @@ type (
 	BatchID      string
 	MovementID   string
 	LotID        string
+	AuditEntryID string
 )
 
 // validID reports whether id has the text form of a UUID, which every stored

@@ -158,7 +158,7 @@ func addNouns[T any](im *importing, n noun[T], rows Table[T]) error {
 func (im *importing) unique(at spot, n interface{ clash(id, name string) *Error }, id, name string) bool {
 	e := n.clash(id, name)
 	if e != nil {
-		im.note(at, FieldError{"", e.Code, e.Detail})
+		im.note(at, FieldError{Code: e.Code, Detail: e.Detail})
 	}
 	return e == nil
 }
@@ -194,7 +194,7 @@ func (im *importing) fault(at spot, err error) error {
 	}
 	fields := e.Fields
 	if len(fields) == 0 {
-		fields = []FieldError{{"", e.Code, e.Detail}}
+		fields = []FieldError{{Code: e.Code, Detail: e.Detail}}
 	}
 	for _, f := range fields {
 		im.note(at, f)
@@ -233,7 +233,7 @@ func (s spot) point(f FieldError) FieldError {
 
 // warn adds a warning about a row.
 func (im *importing) warn(at spot, column, code, detail string) {
-	im.report.Warnings = append(im.report.Warnings, FieldError{fmt.Sprintf("/%s/%d/%s", at.file, at.line, column), code, detail})
+	im.report.Warnings = append(im.report.Warnings, FieldError{Pointer: fmt.Sprintf("/%s/%d/%s", at.file, at.line, column), Code: code, Detail: detail})
 }
 
 // columnOf returns the column that a use-case's pointer is about, and which of

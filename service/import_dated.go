@@ -187,11 +187,11 @@ func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) 
 	id := n.id(r.Value)
 	ok := im.ready(r.spot(), r.Faults)
 	if ok && by != "" && im.people.ids[r.By] == "" {
-		im.note(r.spot(), FieldError{"/by", ErrMemberNotFound.Code, ErrMemberNotFound.Detail})
+		im.note(r.spot(), FieldError{Pointer: "/by", Code: ErrMemberNotFound.Code, Detail: ErrMemberNotFound.Detail})
 		ok = false
 	}
 	if ok && id != "" && im.taken[n.space+id] {
-		im.note(r.spot(), FieldError{"", ErrIDTaken.Code, ErrIDTaken.Detail})
+		im.note(r.spot(), FieldError{Code: ErrIDTaken.Code, Detail: ErrIDTaken.Detail})
 		ok = false
 	}
 	if !ok {

@@ -17,7 +17,8 @@ type Invitation struct {
 	InvitedBy MemberID
 	CreatedAt time.Time
 	ExpiresAt time.Time
-	UsedAt    time.Time // zero: open
+	UsedAt    time.Time // zero: not accepted
+	RevokedAt time.Time // zero: not revoked
 	Version   int64
 }
 
@@ -27,7 +28,63 @@ const invitationLasts = 7 * 24 * time.Hour
 // Invitations are the use-cases on invitations.
 type Invitations struct {
 	*Desk
-	gate Gate
+	gate                            Gate
+	Shelf[Invitation, InvitationID] // to look at them; Invite adds one
+}
+
+// open tells whether the invitation can be accepted at that moment.
+func (i Invitation) open(now time.Time) bool {
+	return i.UsedAt.IsZero() && i.RevokedAt.IsZero() && !now.After(i.ExpiresAt)
+}
+
+// invitationsSeen are the invitations, for those who may see them.
+type invitationsSeen struct{ *work }
+
+// Get returns one. Errors: ErrForbidden, ErrInvitationNotFound.
+func (s invitationsSeen) Get(id InvitationID) (Invitation, error) {
+	if err := s.may(SeeInvitations); err != nil {
+		return Invitation{}, err
+	}
+	return s.Invitations.Get(id)
+}
+
+// List returns a page in the order of q. Errors: ErrForbidden.
+func (s invitationsSeen) List(q Query) ([]Invitation, error) {
+	if err := s.may(SeeInvitations); err != nil {
+		return nil, err
+	}
+	return s.Invitations.List(q)
+}
+
+// Revoke ends an invitation that hasn't been accepted, at once; doing so again
+// changes nothing. Errors: ErrClubNotFound, ErrForbidden, ErrInvitationNotFound,
+// ErrInvitationClosed.
+func (s Invitations) Revoke(ctx context.Context, a Actor, id InvitationID) (Invitation, error) {
+	return write(ctx, s.Desk, a, func(w *work) (Invitation, error) {
+		if err := w.may(AddMember); err != nil {
+			return Invitation{}, err
+		}
+		in, err := w.Invitations.Get(id)
+		if err != nil {
+			return Invitation{}, err
+		}
+		if !in.UsedAt.IsZero() {
+			return Invitation{}, ErrInvitationClosed
+		}
+		return w.revokeInvitation(in)
+	})
+}
+
+func (w *work) revokeInvitation(in Invitation) (Invitation, error) {
+	if !in.RevokedAt.IsZero() {
+		return in, nil
+	}
+	in.RevokedAt = w.now
+	if err := w.Invitations.Update(in); err != nil {
+		return Invitation{}, err
+	}
+	in.Version++
+	return in, nil
 }
 
 // Invite makes an invitation and the code to hand over, which is shown once.
@@ -51,8 +108,8 @@ func (w *work) addInvitation(in Invitation, hash string) (Invitation, error) {
 		if err != nil {
 			return Invitation{}, err
 		}
-		if m.Account != "" {
-			return Invitation{}, ErrMemberTaken
+		if stands, err := w.standsInForKey(m.ID); err != nil || stands || m.Account != "" {
+			return Invitation{}, ErrMemberTaken.Because(err)
 		}
 		in.Name, in.Role = m.Name, m.Role
 	}
@@ -73,9 +130,12 @@ func (w *work) addInvitation(in Invitation, hash string) (Invitation, error) {
 
 // Accept makes the account a member by the code of an invitation to its e-mail
 // address. Errors: ErrInvitationNotFound for a club that isn't there and for a
-// code that is wrong, used, expired or another address's; ErrMemberTaken,
-// ErrMemberNameTaken.
+// code that is wrong, used, revoked, expired or another address's; ErrSignIn for an
+// API key, which is no account's; ErrMemberTaken, ErrMemberNameTaken.
 func (s Invitations) Accept(ctx context.Context, a Actor, code string) (m Member, err error) {
+	if a.Account == "" {
+		return Member{}, ErrSignIn
+	}
 	club, err := s.club(ctx, a.Club)
 	if err != nil {
 		return Member{}, ErrInvitationNotFound.Because(err)
@@ -94,29 +154,31 @@ func (s Invitations) Accept(ctx context.Context, a Actor, code string) (m Member
 		return Member{}, err
 	}
 	err = s.Store.Update(ctx, club.ID, func(tx Tx) error {
-		m, err = accept(tx, account, hash, s.Now().Truncate(time.Microsecond), s.NewID)
+		w := &work{Tx: tx, now: s.Now().Truncate(time.Microsecond), zone: tx.Club.Zone(), desk: s.Desk}
+		m, err = w.audited().accept(account, hash)
 		return err
 	})
 	return m, err
 }
 
-func accept(tx Tx, account Account, hash string, now time.Time, newID func() string) (Member, error) {
-	in, err := tx.Invitations.ByCode(hash)
-	if err != nil || in.Email != account.Email || !in.UsedAt.IsZero() || now.After(in.ExpiresAt) {
+func (w *work) accept(account Account, hash string) (Member, error) {
+	in, err := w.Invitations.ByCode(hash)
+	if err != nil || in.Email != account.Email || !in.open(w.now) {
 		return Member{}, ErrInvitationNotFound.Because(err)
 	}
-	in.UsedAt = now
-	if err := tx.Invitations.Update(in); err != nil {
-		return Member{}, err
-	}
+	m := Member{ID: MemberID(w.desk.NewID()), Account: account.ID, Name: in.Name, Role: in.Role, CreatedAt: w.now, Version: 1}
+	write := w.Members.Insert
 	if in.Member != "" {
-		m, err := tx.Members.Get(in.Member)
-		if err != nil {
+		if m, err = w.Members.Get(in.Member); err != nil {
 			return Member{}, err
 		}
-		m.Account = account.ID
-		return m, tx.Members.Update(m)
+		m.Account, m.LeftAt = account.ID, time.Time{}
+		write = w.Members.Update
 	}
-	m := Member{ID: MemberID(newID()), Account: account.ID, Name: in.Name, Role: in.Role, CreatedAt: now, Version: 1}
-	return m, tx.Members.Insert(m)
+	w.who = caller{Member: m} // who joins is who does it
+	if err := write(m); err != nil {
+		return Member{}, err
+	}
+	in.UsedAt = w.now
+	return m, w.Invitations.Update(in)
 }

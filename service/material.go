@@ -42,6 +42,17 @@ func (w *work) addMaterial(m Material) (Material, error) {
 	}
 	var faults Faults
 	m.ID = MaterialID(w.id(string(m.ID), &faults))
+	w.checkMaterial(&faults, &m)
+	if err := faults.Err(); err != nil {
+		return Material{}, err
+	}
+	m.CreatedAt, m.Version = w.now, 1
+	return m, w.Materials.Insert(m)
+}
+
+// checkMaterial notes what is wrong with a material, after it has taken from its
+// feedstock what was not told.
+func (w *work) checkMaterial(faults *Faults, m *Material) {
 	if m.Feedstock != "" {
 		f, ok := w.desk.Reference.FeedstockByID(m.Feedstock)
 		if !ok {
@@ -49,18 +60,37 @@ func (w *work) addMaterial(m Material) (Material, error) {
 		}
 		m.fill(f)
 	}
-	checkName(&faults, "/name", m.Name)
-	checkWord(&faults, "/kind", m.Kind, FeedMaterial, BeddingMaterial, AmendmentMaterial)
-	checkRange(&faults, "/moisture_pct", m.Moisture, 0, 99.9)
-	checkRange(&faults, "/nitrogen_pct", m.NitrogenPct, 0, 100)
-	checkRange(&faults, "/carbon_ratio", m.CarbonRatio, 0, 10_000)
-	checkRange(&faults, "/density_g_per_l", m.DensityGPerL, 1, 5000)
-	checkNote(&faults, "/note", m.Note)
-	if err := faults.Err(); err != nil {
+	checkName(faults, "/name", m.Name)
+	checkWord(faults, "/kind", m.Kind, FeedMaterial, BeddingMaterial, AmendmentMaterial)
+	checkRange(faults, "/moisture_pct", m.Moisture, 0, 99.9)
+	checkRange(faults, "/nitrogen_pct", m.NitrogenPct, 0, 100)
+	checkRange(faults, "/carbon_ratio", m.CarbonRatio, 0, 10_000)
+	checkRange(faults, "/density_g_per_l", m.DensityGPerL, 1, 5000)
+	checkNote(faults, "/note", m.Note)
+}
+
+// changeMaterial changes a material: what was fed before keeps the mass that it
+// was booked with, and takes the new figures. Errors: ErrForbidden, ErrInvalid,
+// ErrMaterialNameTaken, ErrStale.
+func (w *work) changeMaterial(old, m Material) (Material, error) {
+	if err := w.may(AddMaterial); err != nil {
 		return Material{}, err
 	}
-	m.CreatedAt, m.Version = w.now, 1
-	return m, w.Materials.Insert(m)
+	var faults Faults
+	if w.checkMaterial(&faults, &m); len(faults) > 0 {
+		return Material{}, faults.Err()
+	}
+	m.CreatedAt, m.Version = old.CreatedAt, old.Version
+	return put(w.Materials, old, m)
+}
+
+// dropMaterial removes a material that was never fed. Errors: ErrForbidden,
+// ErrInUse, ErrStale.
+func (w *work) dropMaterial(m Material) (Material, error) {
+	if err := w.may(AddMaterial); err != nil {
+		return Material{}, err
+	}
+	return m, w.Materials.Delete(m)
 }
 
 // fill takes from the reference table what was not told.

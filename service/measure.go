@@ -27,17 +27,11 @@ func (w *work) measure(faults *Faults, m *Movement) error {
 	taken := map[BinID]map[SpeciesID]unit.Mass{}
 	for i, l := range m.Lines {
 		pointer := fmt.Sprintf("/lines/%d", i)
-		if m.FromBatch != "" {
-			dry, err := w.castingsOf(m.FromBatch, m.At.Time, &l)
-			faults.Check(pointer+"/quantity", quantityCode(err), err)
-			l.Mass = dry
-			out = append(out, l)
-			continue
-		}
-		if l.FromBin == "" {
+		checkRange(faults, pointer+"/moisture_pct", l.Moisture, 0, 99.9)
+		if m.FromBatch == "" && l.FromBin == "" {
 			w.checkOrigin(faults, pointer, &l)
 		}
-		lines, err := w.worms(l, m.At.Time, taken)
+		lines, err := w.resolve(m, l, taken)
 		if fault, ok := errors.AsType[*Error](w.quantityError(err)); ok {
 			faults.Add(pointer+cmp.Or(lineMember[fault.Code], "/quantity"), fault.Code, "%s", fault.Detail)
 		} else if err != nil {
@@ -54,6 +48,17 @@ func (w *work) measure(faults *Faults, m *Movement) error {
 		faults.Add("/lines", "range", "nothing would move")
 	}
 	return nil
+}
+
+// resolve turns a line of castings into one with its mass, and a line of worms
+// into one for each species.
+func (w *work) resolve(m *Movement, l Line, taken map[BinID]map[SpeciesID]unit.Mass) ([]Line, error) {
+	if m.FromBatch == "" {
+		return w.worms(l, m.At.Time, taken)
+	}
+	var err error
+	l.Mass, err = w.castingsOf(m.FromBatch, m.At.Time, &l)
+	return []Line{l}, err
 }
 
 // lineMember says which member of a line an error is about, where it isn't the
@@ -145,16 +150,20 @@ func (w *work) meanMass(bin BinID, species SpeciesID, at time.Time) (quantity.Me
 // is wet, at the moisture given or else that of the batch's latest harvest; a
 // share is of the book.
 func (w *work) castingsOf(batch BatchID, at time.Time, l *Line) (unit.Mass, error) {
-	if l.Booked != nil {
-		return *l.Booked, nil
+	share := unit.DimensionOf(l.Typed.Unit) == unit.DimShare
+	l.Basis = quantity.Weighed
+	if share {
+		l.Basis = quantity.ByEye
 	}
-	if unit.DimensionOf(l.Typed.Unit) == unit.DimShare {
+	if l.Booked != nil {
+		return unit.MassOfGrams(l.Booked.Grams(), l.Typed)
+	}
+	if share {
 		p, err := l.Typed.Share()
 		if err != nil {
 			return 0, err
 		}
 		book, err := w.castingsIn(batch, at)
-		l.Basis = quantity.ByEye
 		return unit.Mass(math.Round(float64(book) * float64(p) / 100)), err
 	}
 	wet, err := l.Typed.Mass()
@@ -162,7 +171,6 @@ func (w *work) castingsOf(batch BatchID, at time.Time, l *Line) (unit.Mass, erro
 		return 0, err
 	}
 	moisture, err := w.moistureOf(batch, at, l.Moisture)
-	l.Basis = quantity.Weighed
 	return dryOf(wet, moisture), err
 }
 

@@ -118,6 +118,12 @@ func (w *work) addMovement(m Movement) (Movement, error) {
 func (w *work) route(faults *Faults, m *Movement) error {
 	checkWord(faults, "/kind", m.Kind, journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use)
 	checkNote(faults, "/note", m.Note)
+	if err := w.mayMove(m.Kind); err != nil {
+		return err
+	}
+	if m.Party != "" {
+		checkName(faults, "/party", m.Party)
+	}
 	if n := len(m.Lines); n == 0 || n > maxLines {
 		faults.Add("/lines", "range", "a movement has 1 to %d lines", maxLines)
 	}
@@ -136,6 +142,15 @@ func (w *work) route(faults *Faults, m *Movement) error {
 	return nil
 }
 
+// mayMove checks the right that a hand-over needs besides those on its bins.
+// Errors: ErrForbidden.
+func (w *work) mayMove(kind journal.Kind) error {
+	if kind != journal.HandOver {
+		return nil
+	}
+	return w.may(HandOver, w.who.ID)
+}
+
 // givers checks the bins and the batch that a movement takes from. Errors:
 // ErrForbidden unless the member may write each bin, or use castings.
 func (w *work) givers(faults *Faults, m *Movement) ([]Bin, error) {
@@ -151,6 +166,9 @@ func (w *work) givers(faults *Faults, m *Movement) ([]Bin, error) {
 		checkRef(faults, fmt.Sprintf("/lines/%d/from_bin", i), err)
 		if l.FromBin == m.ToBin {
 			faults.Add("/to_bin", "same-bin", "worms can't move into the bin that they come from")
+		}
+		if len(bins) > 0 && b.ID != "" && bins[0].ID != "" && b.Keeper != bins[0].Keeper {
+			faults.Add(fmt.Sprintf("/lines/%d/from_bin", i), "shape", "the bins have different keepers; record a movement for each keeper")
 		}
 		bins = append(bins, b)
 		m.FromMember = b.Keeper
@@ -210,6 +228,8 @@ func (m *Movement) checkShape(faults *Faults, from []Bin, to Bin) {
 		m.want(faults, m.ToBin == "", "/to_bin", "castings in use go into no bin")
 	case journal.Census, journal.Harvest, journal.Reversal:
 	}
+	m.want(faults, m.Kind == journal.HandOver || m.Terms == NoTerms, "/terms", "only a hand-over has terms")
+	m.want(faults, m.Kind == journal.Loss || m.Cause == NoCause, "/cause", "only a loss has a cause")
 	if m.PriceMinor != nil {
 		m.want(faults, m.Terms == Sale && *m.PriceMinor >= 0, "/price_minor", "only a sale has a price, and it isn't negative")
 		m.want(faults, currencyForm.MatchString(m.Currency), "/currency", "use an ISO 4217 code of three capital letters")
@@ -260,11 +280,14 @@ func (w *work) showMovement(m Movement) Movement {
 // the postings turned round. Errors: ErrMovementNotFound, ErrForbidden,
 // ErrReversalOf, ErrReversedBefore, ErrMoreThanBook.
 func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
-	old, err := w.Movements.Get(id)
+	old, err := w.reversible(id)
 	if err != nil {
 		return Movement{}, err
 	}
 	if err := w.may(ReverseEntry, old.Recorded.By, old.FromMember); err != nil {
+		return Movement{}, err
+	}
+	if err := w.mayMove(old.Kind); err != nil {
 		return Movement{}, err
 	}
 	var faults Faults
@@ -284,10 +307,28 @@ func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
 		return Movement{}, ErrReversedBefore
 	}
 	m := Movement{
-		ID: own.ID, Kind: journal.Reversal, At: old.At, Reverses: id, Reason: own.Reason, Note: own.Note,
+		ID: own.ID, Kind: journal.Reversal, At: old.At, Reverses: old.ID, Reason: own.Reason, Note: own.Note,
 		FromMember: old.ToMember, ToMember: old.FromMember, Postings: e.Postings,
 	}
 	return m, w.post(&m)
+}
+
+// reversible finds the movement that a reversal of id takes back: of a census,
+// the one that posts for it now. Errors: ErrMovementNotFound; ErrReversalOf for
+// a movement that a census posted after its first.
+func (w *work) reversible(id MovementID) (Movement, error) {
+	m, err := w.Movements.Get(id)
+	if err != nil || m.Kind != journal.Census {
+		return m, err
+	}
+	c, err := w.Censuses.Get(CensusID(id))
+	if KindOf(err) == NotFound {
+		return Movement{}, ErrReversalOf.With("a census posted that again after a late entry; reverse the census by its own id")
+	}
+	if err != nil || c.Movement == id {
+		return m, err
+	}
+	return w.Movements.Get(c.Movement)
 }
 
 // Reverse takes a movement, census or harvest back. Errors: ErrMovementNotFound,

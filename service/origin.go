@@ -1,6 +1,11 @@
 package service
 
-import "time"
+import (
+	"slices"
+	"time"
+
+	"lumbricary.example/service/journal"
+)
 
 // OriginKind says how stock entered the club's books.
 type OriginKind string
@@ -45,14 +50,51 @@ func (w *work) addCulture(c Culture) (Culture, error) {
 	}
 	var faults Faults
 	c.ID = CultureID(w.id(string(c.ID), &faults))
-	checkName(&faults, "/name", c.Name)
-	checkNote(&faults, "/note", c.Note)
-	w.checkSpecies(&faults, "/species", c.Species)
+	w.checkCulture(&faults, c)
 	if err := faults.Err(); err != nil {
 		return Culture{}, err
 	}
 	c.CreatedAt, c.Version = w.now, 1
 	return c, w.Cultures.Insert(c)
+}
+
+func (w *work) checkCulture(faults *Faults, c Culture) {
+	checkName(faults, "/name", c.Name)
+	checkNote(faults, "/note", c.Note)
+	w.checkSpecies(faults, "/species", c.Species)
+}
+
+// changeCulture changes a culture; its species only while it has no origin.
+// Errors: ErrForbidden, ErrInvalid, ErrCultureNameTaken, ErrStale.
+func (w *work) changeCulture(old, c Culture) (Culture, error) {
+	if err := w.may(AddCulture); err != nil {
+		return Culture{}, err
+	}
+	var faults Faults
+	w.checkCulture(&faults, c)
+	if c.Species != old.Species {
+		origins, err := w.Origins.List(Query{})
+		if err != nil {
+			return Culture{}, err
+		}
+		if slices.ContainsFunc(origins, func(o Origin) bool { return o.Culture == c.ID }) {
+			faults.Add("/species", "fixed", "origins belong to the culture; its species stays")
+		}
+	}
+	if err := faults.Err(); err != nil {
+		return Culture{}, err
+	}
+	c.CreatedAt, c.Version = old.CreatedAt, old.Version
+	return put(w.Cultures, old, c)
+}
+
+// dropCulture removes a culture without origins. Errors: ErrForbidden, ErrInUse,
+// ErrStale.
+func (w *work) dropCulture(c Culture) (Culture, error) {
+	if err := w.may(AddCulture); err != nil {
+		return Culture{}, err
+	}
+	return c, w.Cultures.Delete(c)
 }
 
 // addOrigin adds an origin. Errors: ErrForbidden, ErrInvalid,
@@ -63,22 +105,74 @@ func (w *work) addOrigin(o Origin) (Origin, error) {
 	}
 	var faults Faults
 	o.ID = OriginID(w.id(string(o.ID), &faults))
-	checkName(&faults, "/name", o.Name)
-	checkNote(&faults, "/note", o.Note)
-	checkWord(&faults, "/kind", o.Kind, SupplierOrigin, WildOrigin, CertificateOrigin, UnknownOrigin)
-	w.checkSpecies(&faults, "/species", o.Species)
-	if o.Culture != "" {
-		c, err := w.Cultures.Get(o.Culture)
-		checkRef(&faults, "/culture", err)
-		if err == nil && c.Species != o.Species {
-			checkRef(&faults, "/culture", ErrSpeciesMismatch)
-		}
-	}
+	w.checkRoot(&faults, o)
 	if err := faults.Err(); err != nil {
 		return Origin{}, err
 	}
 	o.CreatedAt, o.Version = w.now, 1
 	return o, w.Origins.Insert(o)
+}
+
+// checkRoot notes what is wrong with an origin.
+func (w *work) checkRoot(faults *Faults, o Origin) {
+	checkName(faults, "/name", o.Name)
+	checkNote(faults, "/note", o.Note)
+	checkWord(faults, "/kind", o.Kind, SupplierOrigin, WildOrigin, CertificateOrigin, UnknownOrigin)
+	w.checkSpecies(faults, "/species", o.Species)
+	if o.Culture == "" {
+		return
+	}
+	c, err := w.Cultures.Get(o.Culture)
+	checkRef(faults, "/culture", err)
+	if err == nil && c.Species != o.Species {
+		checkRef(faults, "/culture", ErrSpeciesMismatch)
+	}
+}
+
+// changeOrigin changes an origin, as to which culture it belongs; its species
+// only before stock came from it. Errors: ErrForbidden, ErrInvalid,
+// ErrOriginNameTaken, ErrStale.
+func (w *work) changeOrigin(old, o Origin) (Origin, error) {
+	if err := w.may(AddOrigin); err != nil {
+		return Origin{}, err
+	}
+	var faults Faults
+	w.checkRoot(&faults, o)
+	if o.Species != old.Species {
+		stocked, err := w.stocked(o.ID)
+		if err != nil {
+			return Origin{}, err
+		}
+		if stocked {
+			faults.Add("/species", "fixed", "stock came from the origin; its species stays")
+		}
+	}
+	if err := faults.Err(); err != nil {
+		return Origin{}, err
+	}
+	o.CreatedAt, o.Version = old.CreatedAt, old.Version
+	return put(w.Origins, old, o)
+}
+
+// stocked tells whether stock came from the origin, and lets none come from it
+// until the transaction ends.
+func (w *work) stocked(id OriginID) (bool, error) {
+	if err := w.Movements.Lock(); err != nil {
+		return false, err
+	}
+	entries, err := w.Movements.Entries()
+	return slices.ContainsFunc(entries, func(e journal.Entry) bool {
+		return slices.ContainsFunc(e.Postings, func(p journal.Posting) bool { return p.Origin == string(id) })
+	}), err
+}
+
+// dropOrigin removes an origin that no stock came from. Errors: ErrForbidden,
+// ErrInUse, ErrStale.
+func (w *work) dropOrigin(o Origin) (Origin, error) {
+	if err := w.may(AddOrigin); err != nil {
+		return Origin{}, err
+	}
+	return o, w.Origins.Delete(o)
 }
 
 // checkSpecies notes a fault unless the reference table has that species.

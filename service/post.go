@@ -13,9 +13,10 @@ import (
 
 // post appends m to the journal: it locks the club's journal, checks every book
 // that m touches at every moment from m on, writes the entry, and derives the
-// lots. m's postings and moment must be settled; the rest is stamped here.
-// Errors: ErrMoreThanBook with the first moment that breaks, ErrIDTaken,
-// ErrReversedBefore.
+// lots. m's postings and moment must be settled; the rest is stamped here. An
+// entry that isn't on top of the journal makes later censuses of its bins assert
+// their level again. Errors: ErrMoreThanBook with the first moment that breaks,
+// ErrIDTaken, ErrReversedBefore.
 func (w *work) post(m *Movement) error {
 	if err := w.Movements.Lock(); err != nil {
 		return err
@@ -29,25 +30,29 @@ func (w *work) post(m *Movement) error {
 	if err := e.Validate(); err != nil {
 		return ErrInvalid.With("%s", err)
 	}
-	onTop, err := w.onTop(e)
+	last, seq, err := w.Movements.Last()
 	if err != nil {
 		return err
 	}
-	if err := w.checkBooks(e, onTop); err != nil {
+	onTop := journal.Compare(journal.Entry{Effective: last, Seq: seq}, e) < 0
+	if !onTop || e.Kind == journal.Reversal {
+		return w.postLate(*m)
+	}
+	if err := w.checkStock(e); err != nil {
 		return err
 	}
 	if w.bulk {
-		return w.insert(*m)
+		return w.insert(*m, m.event())
 	}
 	states, err := w.states(e)
 	if err != nil {
 		return err
 	}
-	next, err := w.opensOnly(e)
+	next, err := w.opensOnly(e, last)
 	if err != nil {
 		return err
 	}
-	if err := w.insert(*m); err != nil {
+	if err := w.insert(*m, m.event()); err != nil {
 		return err
 	}
 	if next {
@@ -56,14 +61,13 @@ func (w *work) post(m *Movement) error {
 	return w.deriveAll()
 }
 
-// opensOnly reports whether e does no more to the lots than to open, end or
-// revive some in the places that it touches. A reversal and a late entry do
-// more; so may an entry at the very moment of another, and one in a place where
-// a withdrawn lot waits for its successor.
-func (w *work) opensOnly(e journal.Entry) (bool, error) {
-	last, _, err := w.Movements.Last()
-	if err != nil || e.Kind == journal.Reversal || !e.Effective.After(last) {
-		return false, err
+// opensOnly reports whether e, on top of a journal whose last moment is given,
+// does no more to the lots than to open, end or revive some in the places that
+// it touches. An entry at the very moment of another may do more, and so may one
+// in a place where a withdrawn lot waits for its successor.
+func (w *work) opensOnly(e journal.Entry, last time.Time) (bool, error) {
+	if !e.Effective.After(last) {
+		return false, nil
 	}
 	for _, p := range lineage.Places(e) {
 		lots, err := w.Lots.List(Query{Bin: BinID(p.Bin), Species: SpeciesID(p.Species)})
@@ -74,44 +78,26 @@ func (w *work) opensOnly(e journal.Entry) (bool, error) {
 	return true, nil
 }
 
-// insert writes m and its lines in the timelines.
-func (w *work) insert(m Movement) error {
+// insert writes m and its lines in the timelines, as an event of that kind.
+func (w *work) insert(m Movement, kind EventKind) error {
 	if err := w.Movements.Insert(m); err != nil {
 		return err
 	}
-	return w.Events.Insert(m.events()...)
+	return w.Events.Insert(m.events(kind)...)
 }
 
-// onTop reports whether e comes after the whole journal.
-func (w *work) onTop(e journal.Entry) (bool, error) {
-	last, seq, err := w.Movements.Last()
-	return journal.Compare(journal.Entry{Effective: last, Seq: seq}, e) < 0, err
-}
-
-// checkBooks sees that no bin or batch that e touches is ever short, from e on.
-// On top of the journal only what stands there now matters.
-func (w *work) checkBooks(e journal.Entry, onTop bool) error {
+// checkStock sees that what e, on top of the journal, takes from a bin or batch
+// stands there.
+func (w *work) checkStock(e journal.Entry) error {
 	for _, p := range e.Postings {
 		if !p.Account.Stands() || p.Amount > 0 {
 			continue
 		}
-		if onTop && p.Account.Kind == journal.BinAccount {
-			stock, err := w.Movements.Stock(BinID(p.Account.Ref))
-			if err != nil {
-				return err
-			}
-			if covers(stock, p, e) {
-				continue
-			}
-		}
-		lines, err := w.Movements.Lines(p.Account, p.Commodity)
+		stands, err := w.stands(p.Account, p.Commodity)
 		if err != nil {
 			return err
 		}
-		lines = append(lines, journal.Lines([]journal.Entry{e}, p.Account, p.Commodity)...)
-		slices.SortStableFunc(lines, func(a, b journal.Line) int {
-			return cmp.Or(a.Effective.Compare(b.Effective), cmp.Compare(a.Seq, b.Seq))
-		})
+		lines := append([]journal.Line{{Amount: stands}}, journal.Lines([]journal.Entry{e}, p.Account, p.Commodity)...)
 		if err := journal.Check(p.Account, p.Commodity, lines); err != nil {
 			return w.explain(err, e)
 		}
@@ -119,14 +105,18 @@ func (w *work) checkBooks(e journal.Entry, onTop bool) error {
 	return nil
 }
 
-// covers reports whether the stock of a bin bears all that e takes of p's worms.
-func covers(stock map[SpeciesID]unit.Mass, p journal.Posting, e journal.Entry) bool {
-	species, _ := p.Commodity.Species()
-	book := stock[SpeciesID(species)]
-	for _, l := range journal.Lines([]journal.Entry{e}, p.Account, p.Commodity) {
-		book += l.Amount
+// stands returns what a bin or batch holds now.
+func (w *work) stands(a journal.Account, c journal.Commodity) (unit.Mass, error) {
+	if species, worms := c.Species(); worms {
+		stock, err := w.Movements.Stock(BinID(a.Ref))
+		return stock[SpeciesID(species)], err
 	}
-	return book >= 0
+	var sum unit.Mass
+	lines, err := w.Movements.Lines(a, c)
+	for _, l := range lines {
+		sum += l.Amount
+	}
+	return sum, err
 }
 
 // explain says which book would be short, when, and by how much.
@@ -232,19 +222,23 @@ func (w *work) deriveAll() error {
 	return w.Lots.Replace(lots)
 }
 
-// events are the lines that m puts into the timelines of its bins.
-func (m Movement) events() []BinEvent {
-	kind, record := MovementEvent, string(m.ID)
+// event is the kind of event that m is in the timelines of its bins.
+func (m Movement) event() EventKind {
 	switch m.Kind {
 	case journal.Census:
-		kind = CensusEvent
+		return CensusEvent
 	case journal.Harvest:
-		kind = HarvestEvent
+		return HarvestEvent
 	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use, journal.Reversal:
 	}
+	return MovementEvent
+}
+
+// events are the lines that m puts into the timelines of its bins.
+func (m Movement) events(kind EventKind) []BinEvent {
 	var out []BinEvent
 	for _, bin := range m.bins() {
-		out = append(out, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, record})
+		out = append(out, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, string(m.ID)})
 	}
 	return out
 }

@@ -77,12 +77,16 @@ func (s BookRecords) Import(ctx context.Context, a Actor, book Book, dryRun bool
 		if err := w.may(ImportRecords); err != nil {
 			return err
 		}
+		w.quiet = true
 		im := importing{work: w, report: ImportReport{DryRun: dryRun}}
 		if err := im.record(book); err != nil && !errors.Is(err, errBroken) {
 			return err
 		}
 		out = im.report
-		return im.err()
+		if err := im.err(); err != nil {
+			return err
+		}
+		return w.noteImport(out)
 	})
 	if err != nil {
 		return ImportReport{}, err

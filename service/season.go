@@ -29,6 +29,9 @@ func (s Reports) Season(ctx context.Context, a Actor, code string) (SeasonReport
 func (w *work) season(code string) (out SeasonReport, err error) {
 	cal := season.Calendar{Zone: w.zone, Southern: w.Club.Hemisphere == South}
 	period := season.At(w.now, cal)
+	if w.Club.SeasonBy == ByQuarters {
+		period = season.QuarterAt(w.now, cal)
+	}
 	if code != "" {
 		if period, err = season.Parse(code, cal); err != nil {
 			return out, ErrPeriod.With("%s", err)

@@ -9,12 +9,15 @@ type reader[T any, K ~string] interface {
 }
 
 // Shelf is the use-cases that every noun of a club has: add one, get one, list
-// a page. What differs is in the functions.
+// a page, change one, take one away. What differs is in the functions.
 type Shelf[T any, K ~string] struct {
 	desk *Desk
 	of   func(*work) reader[T, K]
 	add  func(*work, T) (T, error)
 	show func(*work, T) T // blanks what the member may not see; nil: all is seen
+
+	change func(w *work, old, new T) (T, error) // nil: never changed
+	drop   func(*work, T) (T, error)            // voids or removes; nil: neither
 }
 
 // Add records v and returns it as recorded. Errors: ErrClubNotFound,
@@ -57,8 +60,11 @@ func (s Shelf[T, K]) shown(w *work, v T) T {
 type Service struct {
 	*Desk
 	Accounts    Accounts
+	Sessions    Sessions
+	Recoveries  *Recoveries
 	Clubs       Clubs
 	Invitations Invitations
+	APIKeys     APIKeys
 	Members     Shelf[Member, MemberID]
 	Sites       Shelf[Site, SiteID]
 	Bins        Shelf[Bin, BinID]
@@ -74,6 +80,7 @@ type Service struct {
 	Lots        Shelf[Lot, LotID]
 	Reports     Reports
 	Records     BookRecords
+	Audit       Shelf[AuditEntry, AuditEntryID]
 }
 
 // New wires the use-cases to the desk. gate comes from package auth.
@@ -81,22 +88,26 @@ func New(d *Desk, gate Gate) *Service {
 	return &Service{
 		Desk:        d,
 		Accounts:    Accounts{d, gate},
-		Clubs:       Clubs{d},
-		Invitations: Invitations{d, gate},
-		Members:     Shelf[Member, MemberID]{d, func(w *work) reader[Member, MemberID] { return w.Members }, (*work).addMember, nil},
-		Sites:       Shelf[Site, SiteID]{d, func(w *work) reader[Site, SiteID] { return w.Sites }, (*work).addSite, (*work).showSite},
-		Bins:        Shelf[Bin, BinID]{d, func(w *work) reader[Bin, BinID] { return w.Bins }, (*work).addBin, nil},
-		Materials:   Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil},
-		Cultures:    Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil},
-		Origins:     Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil},
-		Batches:     Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil},
-		Feedings:    Shelf[Feeding, FeedingID]{d, func(w *work) reader[Feeding, FeedingID] { return w.Feedings }, (*work).addFeeding, nil},
-		Checks:      Shelf[Check, CheckID]{d, func(w *work) reader[Check, CheckID] { return w.Checks }, (*work).addCheck, nil},
-		Censuses:    Shelf[Census, CensusID]{d, func(w *work) reader[Census, CensusID] { return w.Censuses }, (*work).addCensus, nil},
-		Harvests:    Shelf[Harvest, HarvestID]{d, func(w *work) reader[Harvest, HarvestID] { return w.Harvests }, (*work).addHarvest, nil},
-		Movements:   Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, (*work).showMovement},
-		Lots:        Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, nil},
+		Sessions:    Sessions{d, gate},
+		Recoveries:  &Recoveries{d, gate, make(chan string, recoveriesAhead)},
+		Clubs:       Clubs{d, gate},
+		Invitations: Invitations{d, gate, Shelf[Invitation, InvitationID]{d, func(w *work) reader[Invitation, InvitationID] { return invitationsSeen{w} }, nil, nil, nil, nil}},
+		APIKeys:     APIKeys{Shelf[APIKey, APIKeyID]{d, func(w *work) reader[APIKey, APIKeyID] { return keysSeen{w} }, nil, (*work).showKey, nil, (*work).dropKey}, gate},
+		Members:     Shelf[Member, MemberID]{d, func(w *work) reader[Member, MemberID] { return w.Members }, (*work).addMember, nil, nil, nil},
+		Sites:       Shelf[Site, SiteID]{d, func(w *work) reader[Site, SiteID] { return w.Sites }, (*work).addSite, (*work).showSite, (*work).changeSite, (*work).dropSite},
+		Bins:        Shelf[Bin, BinID]{d, func(w *work) reader[Bin, BinID] { return w.Bins }, (*work).addBin, nil, (*work).changeBin, (*work).dropBin},
+		Materials:   Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil, (*work).changeMaterial, (*work).dropMaterial},
+		Cultures:    Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil, (*work).changeCulture, (*work).dropCulture},
+		Origins:     Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil, (*work).changeOrigin, (*work).dropOrigin},
+		Batches:     Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil, (*work).changeBatch, (*work).dropBatch},
+		Feedings:    Shelf[Feeding, FeedingID]{d, func(w *work) reader[Feeding, FeedingID] { return w.Feedings }, (*work).addFeeding, nil, (*work).changeFeeding, (*work).voidFeeding},
+		Checks:      Shelf[Check, CheckID]{d, func(w *work) reader[Check, CheckID] { return w.Checks }, (*work).addCheck, nil, (*work).changeCheck, (*work).voidCheck},
+		Censuses:    Shelf[Census, CensusID]{d, func(w *work) reader[Census, CensusID] { return w.Censuses }, (*work).addCensus, nil, nil, nil},
+		Harvests:    Shelf[Harvest, HarvestID]{d, func(w *work) reader[Harvest, HarvestID] { return w.Harvests }, (*work).addHarvest, nil, nil, nil},
+		Movements:   Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, (*work).showMovement, nil, nil},
+		Lots:        Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, nil, nil, nil},
 		Reports:     Reports{d},
 		Records:     BookRecords{d},
+		Audit:       Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
 	}
 }

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"io"
 	"time"
 
 	"lumbricary.example/service/journal"
@@ -60,6 +61,8 @@ type Shared struct {
 	Accounts AccountRepo
 	Clubs    ClubRepo
 	Keys     KeyRepo
+	Sessions SessionRepo
+	Codes    CodeRepo
 }
 
 // AccountRepo keeps accounts.
@@ -71,6 +74,39 @@ type AccountRepo interface {
 	ByEmail(email string) (Account, error)
 	// Count returns how many there are.
 	Count() (int64, error)
+	// Lock is ByID that makes the transaction the only one that has the account
+	// locked until it ends.
+	Lock(id AccountID) (Account, error)
+	// SetPassphrase replaces the hash. Errors: ErrAccountNotFound.
+	SetPassphrase(id AccountID, hash string) error
+}
+
+// SessionRepo keeps sessions.
+type SessionRepo interface {
+	Insert(s Session) error
+	// Get finds one. Errors: ErrSessionEnded when there is none.
+	Get(id SessionID) (Session, error)
+	// Lock is Get that makes the transaction the only one that has the session
+	// locked until it ends.
+	Lock(id SessionID) (Session, error)
+	// Update replaces the row of s's id. Errors: ErrSessionEnded.
+	Update(s Session) error
+	// Of lists the account's sessions that last at now, rotated last first.
+	Of(account AccountID, now time.Time) ([]Session, error)
+	// Sweep removes the account's sessions that have expired.
+	Sweep(account AccountID, now time.Time) error
+}
+
+// CodeRepo keeps the hashes of one-use codes.
+type CodeRepo interface {
+	// Insert adds c and removes those that had expired when it was made.
+	Insert(c Code) error
+	// Find finds one that is good at now; Take removes it as well, so that only
+	// one can have it. Errors: ErrCodeNotFound.
+	Find(hash string, p Purpose, now time.Time) (Code, error)
+	Take(hash string, p Purpose, now time.Time) (Code, error)
+	// Forget removes the account's codes.
+	Forget(account AccountID) error
 }
 
 // ClubRepo keeps the list of clubs.
@@ -98,10 +134,26 @@ type SigningKey struct {
 // KeyRepo keeps the signing keys and the service's other secrets.
 type KeyRepo interface {
 	Insert(k SigningKey) error
+	// Retire marks the keys that are in use, but the one named, as retired at now.
+	Retire(but string, now time.Time) error
 	// All lists the keys, newest first.
 	All() ([]SigningKey, error)
 	// Secret returns the named random secret, which make makes the first time.
 	Secret(name string, make func() ([]byte, error)) ([]byte, error)
+}
+
+// Secret returns the named secret of 32 random bytes that is made once for each
+// database. Errors: the store's, those of the randomness.
+func Secret(ctx context.Context, store Store, name string, random io.Reader) (secret []byte, err error) {
+	err = store.UpdateShared(ctx, func(sh Shared) error {
+		secret, err = sh.Keys.Secret(name, func() ([]byte, error) {
+			fresh := make([]byte, 32)
+			_, err := io.ReadFull(random, fresh)
+			return fresh, err
+		})
+		return err
+	})
+	return secret, err
 }
 
 // Tx is one club's data inside one transaction. Nothing in it can reach
@@ -110,7 +162,9 @@ type KeyRepo interface {
 type Tx struct {
 	Club        Club
 	Members     MemberRepo
+	Settings    SettingsRepo
 	Invitations InvitationRepo
+	APIKeys     APIKeyRepo
 	Sites       Records[Site, SiteID]
 	Bins        Records[Bin, BinID]
 	Materials   Records[Material, MaterialID]
@@ -124,6 +178,7 @@ type Tx struct {
 	Movements   MovementRepo
 	Lots        LotRepo
 	Events      EventRepo
+	Audit       AuditRepo
 }
 
 // Records keeps one noun of one club.
@@ -137,6 +192,9 @@ type Records[T any, K ~string] interface {
 	// Update replaces the row of v's id whose version is v.Version, and adds one
 	// to it. Errors: ErrStale.
 	Update(v T) error
+	// Delete removes the row of v's id whose version is v.Version. Errors:
+	// ErrStale, ErrInUse when a record names it.
+	Delete(v T) error
 	// List returns a page in the order of q.
 	List(q Query) ([]T, error)
 }
@@ -156,6 +214,23 @@ type InvitationRepo interface {
 	ByCode(hash string) (Invitation, error)
 }
 
+// APIKeyRepo keeps API keys.
+type APIKeyRepo interface {
+	Records[APIKey, APIKeyID]
+	// ByHash finds one by its hash. Errors: ErrAPIKeyNotFound.
+	ByHash(hash string) (APIKey, error)
+	// Used notes when keys were last used, where that is later than what is noted.
+	// The versions of the keys stay.
+	Used(at map[APIKeyID]time.Time) error
+}
+
+// SettingsRepo keeps the club's own settings.
+type SettingsRepo interface {
+	// Update replaces the settings of the club, all but its id, handle and founding,
+	// when their version is c.Version, and adds one to it. Errors: ErrStale.
+	Update(c Club) error
+}
+
 // Query selects and orders a list. Dated records are ordered by (moment, id),
 // all others by id; zero members don't filter.
 type Query struct {
@@ -164,6 +239,8 @@ type Query struct {
 	Species SpeciesID
 	Batch   BatchID
 	Kind    string
+	Record  string    // id of the record that audit entries are about
+	Voided  bool      // voided records as well
 	From    time.Time // moment at or after
 	To      time.Time // moment before
 	Newest  bool      // newest first
@@ -223,9 +300,19 @@ type LotRepo interface {
 	List(q Query) ([]Lot, error)
 }
 
+// AuditRepo keeps the audit, to which nothing is done but to add.
+type AuditRepo interface {
+	Insert(e AuditEntry) error
+	// List returns a page by (at, sequence), with the filters member, noun (Kind),
+	// record, from and to.
+	List(q Query) ([]AuditEntry, error)
+}
+
 // EventRepo keeps the timelines.
 type EventRepo interface {
 	Insert(events ...BinEvent) error
+	// Remove takes an event away, where its record has moved.
+	Remove(e BinEvent) error
 	// List returns a page of a bin's events by (moment, sequence).
 	List(q Query) ([]BinEvent, error)
 }

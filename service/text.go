@@ -25,10 +25,12 @@ func checkName(faults *Faults, pointer, name string) {
 	}
 }
 
-// checkNote notes a fault when a free text is too long.
+// checkNote notes a fault when a free text is too long or holds what no text
+// does: NUL and other control characters than line ends and tabs.
 func checkNote(faults *Faults, pointer, note string) {
-	if utf8.RuneCountInString(note) > maxNoteRunes {
-		faults.Add(pointer, "format", "a text has at most %d characters", maxNoteRunes)
+	odd := func(r rune) bool { return unicode.IsControl(r) && !strings.ContainsRune("\n\r\t", r) }
+	if utf8.RuneCountInString(note) > maxNoteRunes || strings.ContainsFunc(note, odd) {
+		faults.Add(pointer, "format", "a text has at most %d characters, and no control characters but line ends and tabs", maxNoteRunes)
 	}
 }
 
@@ -58,12 +60,13 @@ func checkRange[T ~float64](faults *Faults, pointer string, v *T, low, high T) {
 	}
 }
 
-// checkRef notes a fault when looking up what the request refers to failed: an
-// id of another club looks like one that isn't there.
+// checkRef notes a fault when what the request refers to isn't there or doesn't
+// fit: an id of another club looks like one that isn't there. A failure of ours
+// ends the request; see Faults.Err.
 func checkRef(faults *Faults, pointer string, err error) {
-	if e, ok := errors.AsType[*Error](err); ok {
+	if e, ok := errors.AsType[*Error](err); ok && e.Kind != Internal && e.Kind != Unavailable {
 		faults.Add(pointer, e.Code, "%s", e.Detail)
 	} else if err != nil {
-		faults.Add(pointer, "unreadable", "can't be looked up")
+		*faults = append(*faults, FieldError{Pointer: pointer, cause: err})
 	}
 }

@@ -23,6 +23,8 @@ type Person struct {
 	Name  string
 	Email string
 	Token string
+
+	Refresh string // token
 }
 
 // Club is a person calling within a club: paths are the club's.
@@ -48,6 +50,21 @@ func (p Person) In(handle string) Club {
 
 // As is another person within the same club.
 func (c Club) As(p Person) Club { return p.In(c.Handle) }
+
+// WithKey is a program that calls in the club by an API key.
+func (c Club) WithKey(key string) Club {
+	c.Caller = c.With("Authorization", "Bearer "+key)
+	return c
+}
+
+// Elsewhere is the caller in another club.
+func (c Club) Elsewhere(handle string) Club { return c.In(handle) }
+
+// Absolute is the caller whose paths are whole.
+func (c Club) Absolute() Caller {
+	c.base = ""
+	return c.Caller
+}
 
 // Join makes a new person a member of the club with a role.
 func (c Club) Join(name, role string) Club {
@@ -105,6 +122,18 @@ func (c Caller) Post(path string, body any) *Answer {
 		c = c.With("Content-Type", "application/json")
 	}
 	return c.Do(http.MethodPost, path, strings.NewReader(text))
+}
+
+// Patch sends a merge patch of what the caller saw with that entity tag.
+func (c Caller) Patch(path, etag, patch string) *Answer {
+	c.t.Helper()
+	return c.With("If-Match", etag).With("Content-Type", "application/merge-patch+json").Do(http.MethodPatch, path, strings.NewReader(patch))
+}
+
+// Delete removes what the caller saw with that entity tag.
+func (c Caller) Delete(path, etag string) *Answer {
+	c.t.Helper()
+	return c.With("If-Match", etag).Do(http.MethodDelete, path, nil)
 }
 
 // Do sends any request.

@@ -58,7 +58,7 @@ func On(t testing.TB, store service.Store) *Program {
 		t.Fatal(err)
 	}
 	p := &Program{Store: store, Clock: &Clock{now: time.Date(2026, 5, 1, 8, 0, 0, 0, time.UTC)}, Log: &Log{}}
-	gate := auth.NewGate(auth.GateOptions{Store: store, Name: "https://worms.example", Now: p.Clock.Now, Random: newDice()})
+	gate := auth.NewGate(auth.GateOptions{Store: store, Name: "https://worms.example", Now: p.Clock.Now, Random: newDice(), Secret: []byte("a key for the refresh tokens of tests")})
 	desk := &service.Desk{Store: store, Now: p.Clock.Now, NewID: ids("7"), Reference: tables, Founding: service.FoundingOpen}
 	p.Server = &api.Server{
 		Service: service.New(desk, gate), Log: slog.New(slog.NewJSONHandler(p.Log, nil)), Now: p.Clock.Now,
@@ -93,8 +93,9 @@ func (p *Program) SignUp(name string) Person {
 func (p *Program) SignIn(name string) Person {
 	p.t.Helper()
 	email := name + "@example.org"
-	token := p.Post("/v1/sessions", map[string]string{"email": email, "passphrase": Passphrase}).Want(http.StatusCreated).Text("/token")
-	return Person{Caller: p.With("Authorization", "Bearer "+token), Name: name, Email: email, Token: token}
+	given := p.Post("/v1/sessions", map[string]string{"email": email, "passphrase": Passphrase}).Want(http.StatusCreated)
+	token := given.Text("/access_token")
+	return Person{Caller: p.With("Authorization", "Bearer "+token), Name: name, Email: email, Token: token, Refresh: given.Text("/refresh_token")}
 }
 
 // Clock is a clock that stands still until it is moved.

@@ -67,7 +67,8 @@ CREATE INDEX checks_bin ON checks (club_id, bin_id, moment_at, id);
 
 CREATE TABLE censuses (
   club_id          text    NOT NULL,
-  id               text    NOT NULL, -- also of its movement
+  id               text    NOT NULL, -- also of its first movement
+  movement_id      text    NOT NULL, -- the movement that posts for it now
   bin_id           text    NOT NULL,
   species_id       text    NOT NULL,
   moment_at        bigint  NOT NULL,
@@ -92,7 +93,7 @@ CREATE TABLE censuses (
   CONSTRAINT censuses_pkey PRIMARY KEY (club_id, id),
   CONSTRAINT censuses_interval_check CHECK (0 <= low_mg AND low_mg <= mass_mg AND mass_mg <= high_mg),
   CONSTRAINT censuses_bin_fkey FOREIGN KEY (club_id, bin_id) REFERENCES bins (club_id, id),
-  CONSTRAINT censuses_movement_fkey FOREIGN KEY (club_id, id) REFERENCES movements (club_id, id),
+  CONSTRAINT censuses_movement_fkey FOREIGN KEY (club_id, movement_id) REFERENCES movements (club_id, id),
   CONSTRAINT censuses_recorded_by_fkey FOREIGN KEY (club_id, recorded_by) REFERENCES members (club_id, id)
 );
 CREATE INDEX censuses_moment ON censuses (club_id, moment_at, id);

@@ -28,6 +28,7 @@ func tags() []tag {
 		{"clubs", "A club and its settings. Everything else of a club lies under its path."},
 		{"members", "Who belongs to a club, and in which role."},
 		{"invitations", "How people become members."},
+		{"api-keys", "How programs call for a member or for the club."},
 		{"sites", "Where bins stand."},
 		{"bins", "Containers, bags and beds of worms."},
 		{"materials", "Feed, bedding and amendments."},
@@ -76,13 +77,15 @@ func (d *document) finishDocument() error {
 	}
 	components := in(d.root, "components")
 	components["securitySchemes"] = object{"accessToken": object{
-		"type": "http", "scheme": "bearer", "bearerFormat": "JWT", "description": "An access token (RFC 9068), as signing in gives it.",
+		"type": "http", "scheme": "bearer", "bearerFormat": "JWT", "description": "An access token (RFC 9068), as signing in gives it; made and checked as RFC8725 advises.",
+	}, "apiKey": object{
+		"type": "http", "scheme": "bearer", "bearerFormat": "lbk_ and 58 characters", "description": "An API key of the club in the path, with the scope that the operation names; hand-overs and prices need the scope transfer besides.",
 	}}
 	components["parameters"], components["headers"], components["responses"] = parameters(), headers(), responses()
 	delete(d.root, "externalDocs")
 	maps.Copy(d.root, object{
 		"openapi": "3.1.0", "tags": listed, "security": []any{object{"accessToken": []any{}}},
-		"servers": []any{object{"url": "/", "description": "where this document is served"}},
+		"servers": []any{object{"url": "/", "description": "production, or wherever this document is served", "x-internal": false}},
 		"info": object{
 			"title": "Lumbricary", "version": openapi.Version, "description": about, "summary": "The stock book of vermicomposting clubs.",
 			"license": object{"name": "MIT", "identifier": "MIT"},
@@ -96,7 +99,10 @@ func parameters() object {
 	header := func(name, description, example string) object {
 		return object{"name": name, "in": "header", "description": description, "schema": object{"type": "string"}, "example": example}
 	}
+	match := header("If-Match", "ETag of what the caller read; the call is refused when it has changed since. * stands for whatever there is.", `"3-0f1e2d3c4b5a6978"`)
+	match["required"] = true
 	return object{
+		"IfMatch": match,
 		"Club": object{
 			"name": "club", "in": "path", "required": true, "description": "Handle or id of the club.",
 			"schema": object{"type": "string"}, "example": "harbour",
@@ -107,10 +113,9 @@ func parameters() object {
 		},
 		"Cursor": object{
 			"name": "cursor", "in": "query", "description": "next_cursor of the page before; bound to the list and its filters.",
-			"schema": object{"type": "string"},
+			"schema": object{"type": "string", "pattern": "^[A-Za-z0-9_-]+$"},
 		},
 		"IdempotencyKey": header("Idempotency-Key", "Makes the call happen once: the same key and body get the first answer again. A quoted string of up to 255 characters, or a bare token; kept for 7 days.", `"5f0c7f9e-8a4e-4d3c-9a51-2f6a1c0b7d11"`),
-		"IfMatch":        header("If-Match", "ETag of what the caller read; the call is refused when it has changed since.", `"3-0f1e2d3c4b5a6978"`),
 		"IfNoneMatch":    header("If-None-Match", "ETags of answers that the caller has; answers 304 when one still holds.", `"3-0f1e2d3c4b5a6978"`),
 	}
 }

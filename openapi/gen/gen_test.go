@@ -79,7 +79,7 @@ func TestWhatTheGeneratorAdds(t *testing.T) {
 		"a quantity says what it may measure":                 {schemas + "NewBin/properties/fed/description", "(mass or volume)"},
 		"a request's example has what has an example":         {bins + "/post/requestBody/content/application~json/example", object{"name": "Tote 3", "depth_cm": 30.0, "fed": object{"value": 1.5, "unit": "kg"}, "kind": "tote"}},
 		"a public route needs no token":                       {"paths/~health/get/security", []any{}},
-		"any other does":                                      {bins + "/get/security", nil},
+		"a club's needs a token or an API key":                {bins + "/get/security", []any{object{"accessToken": []any{}}, object{"apiKey": []any{"read"}}}},
 		"a problem is named once":                             {bins + "/post/responses/422", ref("responses/Invalid")},
 		"a problem that swag names after another is too":      {bins + "/post/responses/400", ref("responses/Malformed")},
 		"a problem in the handler's words keeps them":         {bins + "/post/responses/409/description", "another bin has that name"},
@@ -87,13 +87,16 @@ func TestWhatTheGeneratorAdds(t *testing.T) {
 		"a shared problem has it too":                         {"components/responses/Invalid/content/application~problem+json/schema", ref("schemas/Problem")},
 		"a public read without parameters is never malformed": {"paths/~health/get/responses/400", nil},
 		"a read with a query may be":                          {bins + "/get/responses/400", ref("responses/Malformed")},
-		"a read can't be forbidden":                           {bins + "/get/responses/403", nil},
+		"a club's read may be forbidden to an API key":        {bins + "/get/responses/403", ref("responses/Forbidden")},
+		"a public read may not":                               {"paths/~health/get/responses/403", nil},
 		"a read can be unchanged":                             {bins + "~{bin}/get/responses/304", ref("responses/NotModified")},
 		"a replay says so":                                    {bins + "/post/responses/201/headers/Idempotency-Replayed", ref("headers/Idempotency-Replayed")},
 		"a declared header is the shared one":                 {bins + "/post/responses/201/headers/Location", ref("headers/Location")},
 		"an answer has a tag":                                 {bins + "~{bin}/get/responses/200/headers/ETag", ref("headers/ETag")},
 		"one with a secret has none":                          {bins + "~{bin}~key/post/responses/201/headers/ETag", nil},
 		"a bare post reads no body":                           {bins + "~{bin}~key/post/responses/415", nil},
+		"a request's text is bounded by the body":             {schemas + "NewBin/properties/note/maxLength", float64(bodyBytes)},
+		"an answer's text has no bound":                       {schemas + "Bin/properties/note/maxLength", nil},
 		"what nothing refers to is dropped":                   {"components/parameters/IfMatch", nil},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -108,8 +111,8 @@ func TestWhatTheGeneratorAdds(t *testing.T) {
 func TestParametersComeInOrder(t *testing.T) {
 	t.Parallel()
 	shared := func(name string) any { return object{"$ref": "#/components/parameters/" + name} }
-	kind := object{"name": "kind", "in": "query", "description": "of this kind", "schema": object{"type": "string"}}
-	bin := object{"name": "bin", "in": "path", "required": true, "description": "id of the bin", "schema": object{"type": "string", "format": "uuid"}}
+	kind := object{"name": "kind", "in": "query", "description": "of this kind", "schema": object{"type": "string", "maxLength": 65536.0}}
+	bin := object{"name": "bin", "in": "path", "required": true, "description": "id of the bin", "schema": object{"type": "string", "format": "uuid", "maxLength": 36.0}}
 	for name, tt := range map[string]struct {
 		pointer string
 		want    []any

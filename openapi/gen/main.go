@@ -13,7 +13,9 @@
 //	schemas.go     required, null, formats, closed requests
 //	operations.go  parameters, bodies, security
 //	responses.go   problems and headers
+//	patches.go     the bodies of merge patches
 //	examples.go    whole bodies from the examples of their members
+//	limits.go      how much of everything is taken
 //	document.go    what the whole document says
 //	breaking.go    the comparison with the last release
 package main
@@ -76,7 +78,7 @@ func generate(folder string) ([]byte, error) {
 		return nil, err
 	}
 	d := &document{source: src}
-	for _, step := range []func() error{d.rename, d.finishSchemas, d.finishDocument, d.finishOperations} {
+	for _, step := range []func() error{d.rename, d.finishSchemas, d.addPatches, d.finishDocument, d.finishOperations, d.addLimits} {
 		if err := step(); err != nil {
 			return nil, err
 		}

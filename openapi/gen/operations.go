@@ -46,8 +46,8 @@ func (d *document) finishOperations() error {
 	for _, op := range d.operations() {
 		d.finishParameters(op)
 		delete(op.body, "security") // the document's own holds, but for public routes
-		if op.flags["public"] {
-			op.body["security"] = []any{}
+		if security := op.security(); security != nil {
+			op.body["security"] = security
 		}
 		finishBody(op)
 		d.finishResponses(op)
@@ -75,6 +75,29 @@ func (d *document) matchRoutes() error {
 	return errors.Join(errs...)
 }
 
+// security is what the operation says of who may call, where that isn't what
+// the document says of all: nothing is needed, or an API key of these scopes
+// will do as well. What changes a record reads it first.
+func (r route) security() []any {
+	scopes := []any{"read", "record"}
+	switch r.method {
+	case "get":
+		scopes = []any{"read"}
+	case "post":
+		scopes = []any{"record"}
+	}
+	switch {
+	case r.flags["public"]:
+		return []any{}
+	case r.flags["signedIn"] || !r.ofClub():
+		return nil
+	}
+	return []any{object{"accessToken": []any{}}, object{"apiKey": scopes}}
+}
+
+// ofClub tells whether the route leads to a club, or to something of it.
+func (r route) ofClub() bool { return strings.HasPrefix(r.path, "/v1/clubs/{club}") }
+
 // inClub tells whether the route leads to something of a club.
 func (r route) inClub() bool { return strings.HasPrefix(r.path, "/v1/clubs/{club}/") }
 
@@ -84,7 +107,9 @@ func (r route) keyed() bool {
 }
 
 // guarded tells whether the route needs If-Match.
-func (r route) guarded() bool { return r.inClub() && (r.method == "patch" || r.method == "delete") }
+func (r route) guarded() bool {
+	return r.ofClub() && (r.method == "patch" || r.method == "delete")
+}
 
 // reads tells whether the route reads a body.
 func (r route) reads() bool { return r.method != "get" && r.method != "delete" && !r.flags["bare"] }

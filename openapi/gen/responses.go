@@ -25,7 +25,7 @@ func failures() map[int]failure {
 		413: {"TooLarge", "The body is larger than the service takes.", "too-large", "the body may have 1048576 bytes"},
 		415: {"Unsupported", "The body has a media type that the service doesn't read here.", "unsupported-media-type", "send application/json"},
 		422: {"Invalid", "The request was read and refused; errors points at the members at fault.", "invalid", "the request was read but can't be recorded; see errors"},
-		428: {"Precondition", "The call needs a header that says what the caller saw.", "precondition", "send If-Match with the ETag of what you read"},
+		428: {"Precondition", "The call needs a header that says what the caller saw.", "precondition-required", "send If-Match with the ETag of what you read"},
 		429: {"Limited", "Too many calls; come back later.", "limited", "too many calls; try again later"},
 		500: {"Internal", "A fault of the service, logged under the request id.", "internal", ""},
 		503: {"Unavailable", "The service can't answer now; come back later.", "busy", "too many writes at once; try again"},
@@ -42,8 +42,11 @@ func (d *document) faultsOf(op operation) []int {
 	if len(pathNames(op.path)) > 0 {
 		codes = append(codes, 404)
 	}
+	if !op.flags["public"] && op.ofClub() {
+		codes = append(codes, 403)
+	}
 	if op.keyed() {
-		codes = append(codes, 400, 403, 409, 422)
+		codes = append(codes, 400, 409, 422)
 	}
 	if op.reads() {
 		codes = append(codes, 400, 413, 415, 422)
@@ -75,7 +78,7 @@ func (d *document) finishResponses(op operation) {
 			responses[status] = problem(code, text(in(responses, status)["description"]))
 			continue
 		}
-		d.finishSuccess(op, in(responses, status))
+		d.finishSuccess(op, code, in(responses, status))
 	}
 	if op.method == "get" && !op.flags["secret"] && responses["200"] != nil {
 		responses["304"] = object{"$ref": "#/components/responses/NotModified"}
@@ -141,9 +144,12 @@ func (f failure) example(code int) object {
 }
 
 // finishSuccess adds the headers that an answer of the route has.
-func (d *document) finishSuccess(op operation, response object) {
+func (d *document) finishSuccess(op operation, code int, response object) {
 	names := []string{"X-Request-Id", "Cache-Control"}
-	if !op.flags["secret"] {
+	if code == http.StatusNoContent {
+		delete(response, "content")
+	}
+	if !op.flags["secret"] && code != http.StatusNoContent {
 		names = append(names, "ETag")
 	}
 	if op.keyed() {

@@ -147,6 +147,9 @@ func routeOf(lit *ast.CompositeLit) (route, bool) {
 		return route{}, false
 	}
 	rt := route{method: method.Name, flags: map[string]bool{}}
+	if rt.method == "del" { // delete is a word of Go's
+		rt.method = "delete"
+	}
 	rt.path, _ = strconv.Unquote(path.Value) // the parser has read it
 	ast.Inspect(lit.Elts[3], func(n ast.Node) bool {
 		if id, ok := n.(*ast.Ident); ok {

@@ -54,7 +54,7 @@ func Check(t testing.TB, req *http.Request, resp *http.Response, body []byte) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, fault := range c.faults(req, resp, body) {
+	for _, fault := range c.Faults(req, resp, body) {
 		t.Errorf("%s %s: %d: %v", req.Method, req.URL.Path, resp.StatusCode, fault)
 	}
 }
@@ -133,10 +133,14 @@ func uncontracted(path string) bool {
 	return path == "/openapi.json" || path == "/docs" || strings.HasPrefix(path, "/docs/")
 }
 
-// faults lists where the answer and the contract differ.
-func (c *Contract) faults(req *http.Request, resp *http.Response, body []byte) []error {
-	if uncontracted(req.URL.Path) {
+// Faults lists where an answer, whose body is given apart, and the contract differ:
+// see Check.
+func (c *Contract) Faults(req *http.Request, resp *http.Response, body []byte) []error {
+	if uncontracted(req.URL.Path) || req.Method == http.MethodOptions && resp.StatusCode == http.StatusNoContent {
 		return nil
+	}
+	if req.Method == http.MethodHead {
+		return c.headFaults(req, resp, body)
 	}
 	op := c.operation(req)
 	if op.value == nil {
@@ -156,6 +160,23 @@ func (c *Contract) faults(req *http.Request, resp *http.Response, body []byte) [
 		faults = append(faults, c.requestFaults(op, req)...)
 	}
 	return faults
+}
+
+// headFaults holds an answer to HEAD against what the contract gives for GET.
+func (c *Contract) headFaults(req *http.Request, resp *http.Response, body []byte) []error {
+	get := req.Clone(req.Context())
+	get.Method = http.MethodGet
+	op := c.operation(get)
+	if len(body) > 0 {
+		return []error{errors.New("an answer to HEAD has a body")}
+	}
+	if op.value == nil && resp.StatusCode >= http.StatusBadRequest {
+		return nil
+	}
+	if op.value == nil || op.value.Responses.Status(resp.StatusCode) == nil {
+		return []error{errors.New("the contract doesn't have this path or status")}
+	}
+	return headerFaults(op.value.Responses.Status(resp.StatusCode).Value, resp.Header)
 }
 
 // refusal holds the answer of a path or method that the contract doesn't have

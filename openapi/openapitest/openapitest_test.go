@@ -51,7 +51,7 @@ func (e exchange) faults(t *testing.T) []error {
 	if e.header != "" {
 		header.Set(e.header, "x")
 	}
-	return c.faults(req, &http.Response{StatusCode: e.status, Header: header}, []byte(e.body))
+	return c.Faults(req, &http.Response{StatusCode: e.status, Header: header}, []byte(e.body))
 }
 
 const (
@@ -130,6 +130,6 @@ func BenchmarkCheck(b *testing.B) {
 	c, _ := Read([]byte(small))
 	for b.Loop() {
 		req := httptest.NewRequest("GET", "/bins/7", nil)
-		c.faults(req, &http.Response{StatusCode: 200, Header: http.Header{"Content-Type": {jsonMedia}}}, []byte(good))
+		c.Faults(req, &http.Response{StatusCode: 200, Header: http.Header{"Content-Type": {jsonMedia}}}, []byte(good))
 	}
 }

@@ -120,6 +120,12 @@ func At(t time.Time, cal Calendar) Period {
 	return cal.season(y+int(m)/12, int(m)%12/3)
 }
 
+// QuarterAt returns the calendar quarter that holds t.
+func QuarterAt(t time.Time, cal Calendar) Period {
+	y, m, _ := t.In(cal.zone()).Date()
+	return cal.quarter(y, (int(m)+2)/3)
+}
+
 // LocalMonth returns the month of t in zone, as "2026-07".
 func LocalMonth(t time.Time, zone *time.Location) string {
 	return t.In(Calendar{Zone: zone}.zone()).Format("2006-01")

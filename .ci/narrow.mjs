@@ -1,0 +1,22 @@
+// Writes the contract as a tool that makes up requests can use it: the club of
+// the path is one that there is, and texts are short enough to be made up by the
+// thousand. Imports are left out: their bodies are whole books.
+//   node narrow.mjs FROM TO CLUB
+import { readFileSync, writeFileSync } from "node:fs";
+
+const [from, to, club] = process.argv.slice(2);
+const doc = JSON.parse(readFileSync(from, "utf8"));
+const longest = 300;
+
+function narrow(o) {
+  if (!o || typeof o !== "object") return;
+  if (typeof o.maxLength === "number" && o.maxLength > longest) delete o.maxLength;
+  if (typeof o.maxItems === "number" && o.maxItems > longest) delete o.maxItems;
+  if (Math.abs(o.minimum) > 2 ** 53) delete o.minimum;
+  if (Math.abs(o.maximum) > 2 ** 53) delete o.maximum;
+  Object.values(o).forEach(narrow);
+}
+narrow(doc);
+doc.components.parameters.Club.schema = { type: "string", enum: [club] };
+delete doc.paths["/v1/clubs/{club}/imports"];
+writeFileSync(to, JSON.stringify(doc));

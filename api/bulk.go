@@ -1,0 +1,88 @@
+package api
+
+import (
+	"net/http"
+	"strings"
+
+	"lumbricary.example/service"
+)
+
+// NewRecords is dated records that are made together: 1 to 1,000 in all.
+type NewRecords struct {
+	Movements []NewMovement `json:"movements,omitempty"`
+	Harvests  []NewHarvest  `json:"harvests,omitempty"`
+	Censuses  []NewCensus   `json:"censuses,omitempty"`
+	Feedings  []NewFeeding  `json:"feedings,omitempty"`
+	Checks    []NewCheck    `json:"checks,omitempty"`
+}
+
+// Records is what was recorded together, each kind in the order of the call.
+type Records struct {
+	Movements []Movement `json:"movements" validate:"required"`
+	Harvests  []Harvest  `json:"harvests" validate:"required"`
+	Censuses  []Census   `json:"censuses" validate:"required"`
+	Feedings  []Feeding  `json:"feedings" validate:"required"`
+	Checks    []Check    `json:"checks" validate:"required"`
+}
+
+// addRecords records many things at once.
+//
+//	@Summary		Record many things at once
+//	@Description	Up to 1,000 movements, harvests, censuses, feedings and checks, all or none, in 1 MiB. They are recorded in the order of their times, whatever their order in the call. Every record at fault is told, by pointers that lead with its place, as /feedings/3/items/0/quantity.
+//	@ID				addRecords
+//	@Tags			records
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club			path		string		true	"handle or id of the club"	example(harbour)
+//	@Param			Idempotency-Key	header		string		false	"makes the call happen once; kept for 7 days"
+//	@Param			records			body		NewRecords	true	"the records"
+//	@Success		201				{object}	Records
+//	@Header			201				{string}	ETag	"weak: a hash"
+//	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/records [post]
+func (s *Server) addRecords(r *request) (answer, error) {
+	n, err := decode[NewRecords](r)
+	if err != nil {
+		return answer{}, err
+	}
+	movements, harvests, censuses, feedings, checks := s.movements(r), s.harvests(r), s.censuses(r), s.feedings(r), s.checks(r)
+	out, err := s.Records.RecordAll(r.ctx, r.actor(), service.Bulk{
+		Movements: all(n.Movements, movements.in), Harvests: all(n.Harvests, harvests.in), Censuses: all(n.Censuses, censuses.in),
+		Feedings: all(n.Feedings, feedings.in), Checks: all(n.Checks, checks.in),
+	})
+	if err != nil {
+		return answer{}, repointedRows(err, map[string]map[string]string{
+			"movements": movements.named, "harvests": harvests.named, "checks": checks.named,
+		})
+	}
+	body := Records{
+		Movements: all(out.Movements, movements.out), Harvests: all(out.Harvests, harvests.out), Censuses: all(out.Censuses, censuses.out),
+		Feedings: all(out.Feedings, feedings.out), Checks: all(out.Checks, checks.out),
+	}
+	return answer{status: http.StatusCreated, body: body}, r.err
+}
+
+// all is f of every element, and an empty list of none.
+func all[A, B any](as []A, f func(A) B) []B {
+	out := make([]B, 0, len(as))
+	for _, a := range as {
+		out = append(out, f(a))
+	}
+	return out
+}
+
+// repointedRows is repointed for the rows of several nouns: /checks/2/leachate_l
+// is about what the wire calls /checks/2/leachate.
+func repointedRows(err error, named map[string]map[string]string) error {
+	return repointedBy(err, func(pointer string) string {
+		parts := strings.SplitN(pointer, "/", 4)
+		if len(parts) < 4 {
+			return pointer
+		}
+		if name, ok := named[parts[1]]["/"+parts[3]]; ok {
+			return "/" + parts[1] + "/" + parts[2] + name
+		}
+		return pointer
+	})
+}

@@ -1,0 +1,113 @@
+package service
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// MaxBulk is how many records one call may bring.
+const MaxBulk = 1000
+
+// Bulk is dated records that are made together.
+type Bulk struct {
+	Movements []Movement
+	Harvests  []Harvest
+	Censuses  []Census
+	Feedings  []Feeding
+	Checks    []Check
+}
+
+// RecordAll makes all records, or none if any is at fault; each needs the rights
+// that it needs alone. They are made in the order of their moments, and of those
+// at one moment movements before harvests before censuses before feedings before
+// checks, whatever their order in the call; the answer keeps that. Errors:
+// ErrClubNotFound, ErrInvalid with every fault: its pointer leads with the
+// member and the place of its record, as /feedings/3/items/0/quantity.
+func (s BookRecords) RecordAll(ctx context.Context, a Actor, b Bulk) (Bulk, error) {
+	return write(ctx, s.Desk, a, func(w *work) (Bulk, error) { return w.recordAll(b) })
+}
+
+func (w *work) recordAll(b Bulk) (Bulk, error) {
+	out := Bulk{
+		slices.Clone(b.Movements), slices.Clone(b.Harvests), slices.Clone(b.Censuses), slices.Clone(b.Feedings), slices.Clone(b.Checks),
+	}
+	steps := slices.Concat(
+		stepsOf(w, "/movements", out.Movements, func(m Movement) Moment { return m.At }, w.addMovement),
+		stepsOf(w, "/harvests", out.Harvests, func(h Harvest) Moment { return h.At }, w.addHarvest),
+		stepsOf(w, "/censuses", out.Censuses, func(c Census) Moment { return c.At }, w.addCensus),
+		stepsOf(w, "/feedings", out.Feedings, func(f Feeding) Moment { return f.At }, w.addFeeding),
+		stepsOf(w, "/checks", out.Checks, func(c Check) Moment { return c.At }, w.addCheck),
+	)
+	if n := len(steps); n == 0 || n > MaxBulk {
+		var all Faults
+		all.Add("", "range", "send 1 to %d records", MaxBulk)
+		return Bulk{}, all.Err()
+	}
+	slices.SortStableFunc(steps, func(a, b bulkStep) int { return a.at.Compare(b.at) })
+	w.bulk = true
+	var faults Faults
+	for _, s := range steps {
+		broken, err := s.run(&faults)
+		if err != nil {
+			return Bulk{}, err
+		}
+		if broken {
+			break
+		}
+	}
+	if err := faults.Err(); err != nil {
+		return Bulk{}, err
+	}
+	if len(b.Movements)+len(b.Harvests)+len(b.Censuses) == 0 {
+		return out, nil
+	}
+	return out, w.deriveAll()
+}
+
+// bulkStep makes one record and notes what is wrong with it. It is broken when
+// the database refused it, as its transaction then takes nothing more.
+type bulkStep struct {
+	at  time.Time
+	run func(*Faults) (broken bool, err error)
+}
+
+// stepsOf makes a step of each row, which it replaces by what was recorded.
+func stepsOf[T any](w *work, member string, rows []T, at func(T) Moment, add func(T) (T, error)) []bulkStep {
+	var steps []bulkStep
+	for i := range rows {
+		pointer := fmt.Sprintf("%s/%d", member, i)
+		m, err := ParseMoment(at(rows[i]).Text, w.zone, w.now)
+		if err != nil {
+			m = Moment{} // a fault that the record's own check finds
+		}
+		steps = append(steps, bulkStep{m.Time, func(faults *Faults) (bool, error) {
+			made, err := add(rows[i])
+			if err == nil {
+				rows[i] = made
+				return false, nil
+			}
+			return noteRow(faults, pointer, err)
+		}})
+	}
+	return steps
+}
+
+// noteRow notes what was wrong with a record, at its pointer. Errors: err if it
+// is no fault of the record's.
+func noteRow(faults *Faults, pointer string, err error) (broken bool, _ error) {
+	e, ok := asFault(err)
+	if !ok {
+		return false, err
+	}
+	fields := e.Fields
+	if len(fields) == 0 {
+		fields = []FieldError{{Code: e.Code, Detail: e.Detail}}
+	}
+	for _, f := range fields {
+		faults.Add(pointer+f.Pointer, f.Code, "%s", f.Detail)
+	}
+	return e.Code == ErrIDTaken.Code || strings.HasSuffix(e.Code, "-taken"), nil
+}
