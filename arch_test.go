@@ -26,12 +26,12 @@ var mayImport = map[string][]string{
 	"api/apitest":            {"*"},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
-	"mail":                   {module + "service"},
+	"auth/mail":              {module + "service"},
 	"migrations":             {},
 	"openapi":                {"github.com/swaggo/files/v2"},
 	"openapi/gen":            {module + "openapi", "github.com/swaggo/swag/v2"},
 	"openapi/openapitest":    {module + "openapi", "github.com/getkin/kin-openapi/", "github.com/santhosh-tekuri/jsonschema/v6"},
-	"operator":               {module + "service", module + "auth"},
+	"auth/operator":          {module + "service", module + "auth"},
 	"repo":                   {module + "service", module + "service/", module + "migrations", "gorm.io/", "github.com/jackc/", "github.com/libtnb/sqlite", "modernc.org/sqlite", "modernc.org/sqlite/", "github.com/pressly/goose/v3", "github.com/pressly/goose/v3/"},
 	"repo/repotest":          {"*"},
 	"service":                {module + "service/"},
@@ -46,7 +46,7 @@ var mayImport = map[string][]string{
 	"service/yields":         {module + "service/unit"},
 	"testdata/demo":          {module + "service", module + "api/bookfile"},
 	"testdata/demo/generate": {},
-	"watch":                  {module + "api", module + "service", "github.com/prometheus/client_golang/", "go.opentelemetry.io/otel/"},
+	"api/watch":              {module + "api", module + "service", "github.com/prometheus/client_golang/", "go.opentelemetry.io/otel/"},
 }
 
 // impure is what a pure package, a folder below service/, may not import.

@@ -23,15 +23,15 @@ import (
 	_ "time/tzdata" // the image has no zone files
 
 	"lumbricary.example/api"
+	"lumbricary.example/api/watch"
 	"lumbricary.example/auth"
-	"lumbricary.example/mail"
+	"lumbricary.example/auth/mail"
+	"lumbricary.example/auth/operator"
 	"lumbricary.example/openapi"
-	"lumbricary.example/operator"
 	"lumbricary.example/repo"
 	"lumbricary.example/service"
 	"lumbricary.example/service/reference"
 	"lumbricary.example/testdata/demo"
-	"lumbricary.example/watch"
 
 	"github.com/google/uuid"
 )
@@ -174,7 +174,9 @@ type program struct {
 }
 
 // close ends what open began. Errors: those of the store and the watch.
-func (p *program) close() error { return errors.Join(p.watch.Close(), p.store.Close()) }
+func (p *program) close(ctx context.Context) error {
+	return errors.Join(p.watch.Close(ctx), p.store.Close())
+}
 
 // open opens the database, brings its schema up to date and wires the service.
 // Errors: those of repo.Open.
@@ -235,12 +237,14 @@ func (h host) serve(ctx context.Context) error {
 	}
 	err = p.watch.Serve(ctx, func(addr string) { fmt.Fprintf(h.out, "metrics: http://%s/metrics\n", addr) })
 	if err != nil {
-		return errors.Join(err, p.close())
+		return errors.Join(err, p.close(ctx))
 	}
-	defer p.chores(ctx)()
-	return errors.Join(h.listen(ctx, c.addr, p.http, func(addr string) {
+	rest := p.Chores(ctx, func(what string, err error) { p.log.ErrorContext(ctx, what, "err", err) })
+	err = h.listen(ctx, c.addr, p.http, func(addr string) {
 		fmt.Fprintf(h.out, "Lumbricary %s serves http://%s on %s\n", openapi.Version, addr, withoutSecret(c.db))
-	}), p.close())
+	})
+	rest()
+	return errors.Join(err, p.close(ctx))
 }
 
 // listen serves handler on addr until ctx ends; started is told the address.
@@ -300,7 +304,7 @@ func (h host) found(ctx context.Context) error {
 	if err == nil {
 		fmt.Fprintf(h.out, "Founded %s (%s). Its steward signs in as %s.\n", club.Name, club.Handle, email)
 	}
-	return errors.Join(err, p.close())
+	return errors.Join(err, p.close(ctx))
 }
 
 // foundBy opens the account, or takes the one there is, and founds the
@@ -341,7 +345,7 @@ func (h host) operate(ctx context.Context, command string) error {
 		return err
 	}
 	tools := operator.Tools{Service: p.Service, Gate: p.gate, PublicURL: c.publicURL, Now: h.now, Out: h.out}
-	return errors.Join(tools.Do(ctx, command, email), p.close())
+	return errors.Join(tools.Do(ctx, command, email), p.close(ctx))
 }
 
 // health asks the running service whether it is ready.
@@ -379,7 +383,7 @@ func (h host) demo(ctx context.Context) error {
 			return nil
 		}
 		return h.listen(ctx, c.addr, p.http, func(addr string) { h.invite(addr, clubs[0]) })
-	}), p.close())
+	}), p.close(ctx))
 }
 
 // show loads the clubs, tells the first one's season, and goes on with then.

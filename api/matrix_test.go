@@ -55,8 +55,10 @@ func needs() map[string]need {
 		"changeCheck": {action: service.RecordOnBin, body: `{"note":"dry"}`}, "voidCheck": {action: service.RecordOnBin},
 		"addCensus":  {action: service.RecordOnBin, body: `{"bin":"BIN","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`},
 		"addHarvest": {action: service.RecordOnBin, body: `{"bin":"BIN","castings":{"value":1,"unit":"kg"},"batch":"BATCH"}`},
-		"addMovement": {action: service.RecordOnBin,
-			body: `{"kind":"loss","cause":"dead","lines":[{"from_bin":"BIN","quantity":{"value":1,"unit":"g"}}]}`},
+		"addMovement": {
+			action: service.RecordOnBin,
+			body:   `{"kind":"loss","cause":"dead","lines":[{"from_bin":"BIN","quantity":{"value":1,"unit":"g"}}]}`,
+		},
 		"reverseMovement": {action: service.ReverseEntry},
 		"addRecords":      {action: service.RecordOnBin, late: true, body: `{"checks":[{"bin":"BIN","moisture_pct":70}]}`},
 		"undo":            {action: service.RecordOnBin, mine: true, late: true, body: `{}`},

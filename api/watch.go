@@ -27,7 +27,7 @@ func (s *Server) watched(c *gin.Context) {
 	ctx := c.Request.Context()
 	for _, w := range s.Watchers {
 		next, done := w(ctx, call)
-		defer func() { done(c.Writer.Status()) }() //nolint:gocritic // they end after the call, the last first
+		defer func() { done(c.Writer.Status()) }() // they end after the call, the last first
 		ctx = next
 	}
 	c.Request = c.Request.WithContext(ctx)

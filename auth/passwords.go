@@ -100,5 +100,5 @@ func (h *Hasher) derive(ctx context.Context, p phc, passphrase string, size int)
 	}
 	defer leave()
 	text := norm.NFC.Bytes([]byte(passphrase))
-	return argon2.IDKey(text, p.salt, p.passes, p.memory, p.lanes, uint32(size)), nil
+	return argon2.IDKey(text, p.salt, p.passes, p.memory, p.lanes, uint32(size)), nil //nolint:gosec // a size is 32
 }

@@ -168,7 +168,7 @@ func TestATokenOutOfShapeIsRefused(t *testing.T) {
 		"two parts":               {parts[0] + "." + parts[1], auth.RefusedForm},
 		"four parts":              {good + ".", auth.RefusedForm},
 		"no signature":            {parts[0] + "." + parts[1] + ".", auth.RefusedSignature},
-		"half a signature":        {good[:len(good)-43], auth.RefusedSignature},
+		"half a signature":        {good[:len(good)-42], auth.RefusedSignature},
 		"padding":                 {good + "==", auth.RefusedForm},
 		"a space before":          {" " + good, auth.RefusedForm},
 		"a line break after":      {good + "\n", auth.RefusedForm},

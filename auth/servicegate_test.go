@@ -43,6 +43,7 @@ func (s keyRows) Insert(k service.SigningKey) error {
 	s.rows = append([]service.SigningKey{k}, s.rows...)
 	return nil
 }
+
 func (s keyRows) Retire(but string, now time.Time) error {
 	for i := range s.rows {
 		if s.rows[i].ID != but && s.rows[i].Retired.IsZero() {

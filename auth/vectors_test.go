@@ -160,7 +160,7 @@ func (k vectorKey) public() (any, error) {
 	case "RSA":
 		return &rsa.PublicKey{N: integer(k.N), E: int(integer(k.E).Int64())}, nil
 	case "ECP-256":
-		return &ecdsa.PublicKey{Curve: elliptic.P256(), X: integer(k.X), Y: integer(k.Y)}, nil
+		return ecdsa.ParseUncompressedPublicKey(elliptic.P256(), slices.Concat([]byte{4}, integer(k.X).FillBytes(make([]byte, 32)), integer(k.Y).FillBytes(make([]byte, 32))))
 	default:
 		return nil, fmt.Errorf("key of kind %s %s", k.KeyType, k.Curve)
 	}

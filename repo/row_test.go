@@ -164,9 +164,27 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 	}
 	defer func() { _ = s.Close() }()
 	for _, r := range []schema.Tabler{
-		memberRow{}, invitationRow{}, apiKeyRow{}, siteRow{}, binRow{}, materialRow{}, originRow{}, cultureRow{}, batchRow{},
-		feedingRow{}, feedingItemRow{}, checkRow{}, censusRow{}, harvestRow{}, eventRow{},
-		movementRow{}, postingRow{}, bookRow{}, lotRow{}, lotParentRow{}, lotShareRow{},
+		memberRow{},
+		invitationRow{},
+		apiKeyRow{},
+		siteRow{},
+		binRow{},
+		materialRow{},
+		originRow{},
+		cultureRow{},
+		batchRow{},
+		feedingRow{},
+		feedingItemRow{},
+		checkRow{},
+		censusRow{},
+		harvestRow{},
+		eventRow{},
+		movementRow{},
+		postingRow{},
+		bookRow{},
+		lotRow{},
+		lotParentRow{},
+		lotShareRow{},
 	} {
 		parsed, err := schema.Parse(r, &sync.Map{}, schema.NamingStrategy{})
 		if err != nil {

@@ -97,7 +97,7 @@ func (s *Store) Rehearse(ctx context.Context, club service.ClubID, fn func(servi
 // visit is one time through a door: an open transaction and what it may do.
 type visit struct {
 	*Store
-	ctx   context.Context
+	ctx   context.Context //nolint:containedctx // a visit lives no longer than its call
 	conn  gorm.ConnPool
 	write bool
 	known *service.Club // when it has been read in this transaction

@@ -15,7 +15,8 @@ import (
 // value reads one value past doors and guard.
 func value[T any](t *testing.T, db interface {
 	QueryRowContext(context.Context, string, ...any) *sql.Row
-}, query string, args ...any) (v T) {
+}, query string, args ...any,
+) (v T) {
 	t.Helper()
 	must(t, db.QueryRowContext(t.Context(), query, args...).Scan(&v))
 	return v

@@ -1,9 +1,12 @@
 package service
 
-// The identifiers. Each is a UUID in lower-case text form; a client may make
-// its own (version 7 is best). None is a secret.
+// AccountID identifies an account. This and the other ids are UUIDs in
+// lower-case text form; a client may make its own (version 7 is best). None is a
+// secret.
+type AccountID string
+
+// The other ids.
 type (
-	AccountID    string
 	SessionID    string
 	ClubID       string
 	MemberID     string

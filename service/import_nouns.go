@@ -154,8 +154,10 @@ func (im *importing) checkRetired(b Book) error {
 			return err
 		}
 		if len(stock) > 0 {
-			im.note(r.spot(), FieldError{Pointer: "/retired", Code: "stock-left",
-				Detail: "stock is left in the bin at the end: record where it went, or leave retired empty"})
+			im.note(r.spot(), FieldError{
+				Pointer: "/retired", Code: "stock-left",
+				Detail: "stock is left in the bin at the end: record where it went, or leave retired empty",
+			})
 		}
 	}
 	return nil

@@ -100,7 +100,7 @@ type Sessions struct {
 // SignIn trades e-mail and passphrase for tokens. An unknown account gets the
 // same answer in the same time. Errors: ErrCredentials, ErrLimited, ErrBusy.
 func (s Sessions) SignIn(ctx context.Context, email, passphrase string) (Tokens, error) {
-	a, err := (Accounts{s.Desk, s.gate}).Prove(ctx, email, passphrase)
+	a, err := Accounts(s).Prove(ctx, email, passphrase)
 	if err != nil {
 		return Tokens{}, err
 	}

@@ -14,8 +14,21 @@ import (
 // nouns are an empty record of everything that the audit tells of.
 func nouns() []any {
 	return []any{
-		Club{}, Member{}, Invitation{}, APIKey{}, Site{}, Bin{}, Material{}, Culture{}, Origin{}, Batch{},
-		Feeding{}, Check{}, Census{}, Harvest{}, Movement{},
+		Club{},
+		Member{},
+		Invitation{},
+		APIKey{},
+		Site{},
+		Bin{},
+		Material{},
+		Culture{},
+		Origin{},
+		Batch{},
+		Feeding{},
+		Check{},
+		Census{},
+		Harvest{},
+		Movement{},
 	}
 }
 

@@ -2,6 +2,7 @@ package service
 
 import (
 	"errors"
+	"math"
 	"slices"
 	"strings"
 	"unicode"
@@ -55,7 +56,7 @@ func checkWord[T ~string](faults *Faults, pointer string, word T, words ...T) {
 
 // checkRange notes a fault when v is given and lies outside low to high.
 func checkRange[T ~float64](faults *Faults, pointer string, v *T, low, high T) {
-	if v != nil && (*v != *v || *v < low || *v > high) {
+	if v != nil && (math.IsNaN(float64(*v)) || *v < low || *v > high) {
 		faults.Add(pointer, "range", "use a number from %v to %v", float64(low), float64(high))
 	}
 }

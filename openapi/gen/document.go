@@ -129,6 +129,8 @@ func headerNotes() map[string]string {
 		"Idempotency-Replayed": "true when this is the first answer again.",
 		"Link":                 "The next page, as rel=next (RFC 8288).",
 		"Location":             "Address of what was made.",
+		"RateLimit":            "How many calls are left and the seconds until all are there again (draft-ietf-httpapi-ratelimit-headers), where the service has limits.",
+		"RateLimit-Policy":     "The allowance of calls and the seconds in which it fills.",
 		"Retry-After":          "Seconds to wait.",
 		"WWW-Authenticate":     "How to sign in (RFC 6750).",
 		"X-Request-Id":         "Id of the request, as in the log.",
@@ -158,7 +160,7 @@ func headersNamed(names ...string) object {
 // responses are those that many operations have.
 func responses() object {
 	all := object{"NotModified": object{
-		"description": "The caller has this answer already.", "headers": headersNamed("Cache-Control", "ETag", "X-Request-Id"),
+		"description": "The caller has this answer already.", "headers": headersNamed(append(allowance(), "Cache-Control", "ETag", "X-Request-Id")...),
 	}}
 	for code, f := range failures() {
 		all[f.name] = problemResponse(code, f)

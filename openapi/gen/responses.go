@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // failure is a problem that many operations answer with.
@@ -57,8 +58,17 @@ func (d *document) faultsOf(op operation) []int {
 	if d.queried(op) {
 		codes = append(codes, 400)
 	}
+	if op.paced() {
+		codes = append(codes, 429)
+	}
 	return codes
 }
+
+// paced tells whether the route's callers have an allowance of calls.
+func (r route) paced() bool { return strings.HasPrefix(r.path, "/v1/") }
+
+// allowance are the headers that say how the caller stands with it.
+func allowance() []string { return []string{"RateLimit", "RateLimit-Policy"} }
 
 // queried tells whether the operation reads query parameters.
 func (d *document) queried(op operation) bool {
@@ -114,7 +124,7 @@ func statusName(description string) bool {
 
 // problemResponse is a problem with the headers of its status.
 func problemResponse(code int, f failure) object {
-	headers := headersNamed("X-Request-Id")
+	headers := headersNamed(append(allowance(), "X-Request-Id")...)
 	switch code {
 	case http.StatusUnauthorized:
 		maps.Copy(headers, headersNamed("WWW-Authenticate"))
@@ -154,6 +164,9 @@ func (d *document) finishSuccess(op operation, code int, response object) {
 	}
 	if op.keyed() {
 		names = append(names, "Idempotency-Replayed")
+	}
+	if op.paced() {
+		names = append(names, allowance()...)
 	}
 	if d.pages(op) {
 		names = append(names, "Link")

@@ -228,7 +228,7 @@ func matches(template, path string) bool {
 
 // promised are the headers that an answer may have only if the contract says so.
 func promised() []string {
-	return []string{"Content-Disposition", "ETag", "Idempotency-Replayed", "Link", "Location", "Retry-After", "WWW-Authenticate"}
+	return []string{"Content-Disposition", "ETag", "Idempotency-Replayed", "Link", "Location", "RateLimit", "RateLimit-Policy", "Retry-After", "WWW-Authenticate"}
 }
 
 func headerFaults(answer *openapi3.Response, got http.Header) []error {

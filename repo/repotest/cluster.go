@@ -196,7 +196,7 @@ func release(path string) int {
 // PostgreSQL refuses to run as root.
 func unprivileged() (*syscall.Credential, error) {
 	if os.Geteuid() != 0 {
-		return nil, nil
+		return nil, nil //nolint:nilnil // nobody else
 	}
 	u, err := user.Lookup("postgres")
 	if err != nil {
@@ -229,7 +229,7 @@ func home(who *syscall.Credential) (string, error) {
 // as returns a command that runs as who and doesn't outlive the test binary,
 // where the system can do that.
 func as(who *syscall.Credential, name string, args ...string) *exec.Cmd {
-	cmd := exec.Command(name, args...)
+	cmd := exec.Command(name, args...) //nolint:noctx // it ends with the test binary
 	cmd.Dir = cluster.dir
 	cmd.SysProcAttr = attributes()
 	cmd.SysProcAttr.Credential = who

@@ -213,8 +213,11 @@ func TestUnweighedWormsWithoutAFallbackHaveNoMass(t *testing.T) {
 func TestWeighedSamplesGiveTheMassTheCountAndTheMeanInOneProportion(t *testing.T) {
 	t.Parallel()
 	samples := []census.Sample{
-		{Size: 0.01, Count: 10, Mass: 4000}, {Size: 0.01, Count: 20, Mass: 6500}, {Size: 0.01, Count: 0},
-		{Size: 0.01, Count: 6, Mass: 2700}, {Size: 0.01, Count: 14, Mass: 6800},
+		{Size: 0.01, Count: 10, Mass: 4000},
+		{Size: 0.01, Count: 20, Mass: 6500},
+		{Size: 0.01, Count: 0},
+		{Size: 0.01, Count: 6, Mass: 2700},
+		{Size: 0.01, Count: 14, Mass: 6800},
 	}
 	r := estimate(t, wholeBin(1), samples, speciesMean)
 	near(t, "mean mass", r.MeanMass.Value, 0.4, 1e-12)

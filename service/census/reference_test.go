@@ -25,8 +25,14 @@ func TestTQuantilesRoundToThoseOfNIST(t *testing.T) {
 	t.Parallel()
 	// Computed; they round to NIST Technical Note 1297, table B.1.
 	for _, c := range []struct{ df, want float64 }{
-		{1, 12.706205}, {2, 4.302653}, {4, 2.776445}, {7, 2.364624},
-		{9, 2.262157}, {19, 2.093024}, {29, 2.04523}, {194, 1.972268},
+		{1, 12.706205},
+		{2, 4.302653},
+		{4, 2.776445},
+		{7, 2.364624},
+		{9, 2.262157},
+		{19, 2.093024},
+		{29, 2.04523},
+		{194, 1.972268},
 	} {
 		near(t, "t(0.975)", tQuantile(c.df), c.want, 1e-5)
 	}

@@ -228,11 +228,15 @@ func TestErrorsSayWhatIsWrongWhere(t *testing.T) {
 		want string
 	}{
 		{&journal.EntryError{Entry: "e1", Fault: journal.UnknownKind}, "entry e1: unknown-kind"},
-		{&journal.PostingError{Entry: "e1", Index: 2, Posting: post(journal.Bin("a"), w, 0), Fault: journal.ZeroAmount},
-			"entry e1, posting 2: 0 mg of worms:eisenia-fetida on bin:a: zero-amount"},
+		{
+			&journal.PostingError{Entry: "e1", Index: 2, Posting: post(journal.Bin("a"), w, 0), Fault: journal.ZeroAmount},
+			"entry e1, posting 2: 0 mg of worms:eisenia-fetida on bin:a: zero-amount",
+		},
 		{&journal.BalanceError{Entry: "e1", Commodity: w, Sum: -3}, "entry e1: the postings of worms:eisenia-fetida sum to -3 mg, not to zero"},
-		{&journal.Shortfall{Account: journal.Bin("a"), Commodity: w, At: noon, Entry: "e1", Book: -3, Missing: 3},
-			"entry e1 at 2026-04-01T12:00:00Z: 3 mg of worms:eisenia-fetida missing in bin:a"},
+		{
+			&journal.Shortfall{Account: journal.Bin("a"), Commodity: w, At: noon, Entry: "e1", Book: -3, Missing: 3},
+			"entry e1 at 2026-04-01T12:00:00Z: 3 mg of worms:eisenia-fetida missing in bin:a",
+		},
 	} {
 		if tt.err.Error() != tt.want {
 			t.Errorf("\n got %s\nwant %s", tt.err, tt.want)

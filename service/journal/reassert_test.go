@@ -37,27 +37,32 @@ func TestACensusPostsTheDifferenceToWhatStoodBefore(t *testing.T) {
 		want       []journal.Posted
 	}{
 		{
-			"outside its interval", []journal.Entry{in("s", 1, 1, 1000)},
+			"outside its interval",
+			[]journal.Entry{in("s", 1, 1, 1000)},
 			[]journal.Assertion{census("c1", 5, 2, 700, 600, 800)},
 			[]journal.Posted{{ID: "c1", Book: 1000, Amount: -300}},
 		},
 		{
-			"inside its interval nothing", []journal.Entry{in("s", 1, 1, 1000)},
+			"inside its interval nothing",
+			[]journal.Entry{in("s", 1, 1, 1000)},
 			[]journal.Assertion{census("c1", 5, 2, 900, 800, 1100)},
 			[]journal.Posted{{ID: "c1", Book: 1000}},
 		},
 		{
-			"inside its interval when told to apply", []journal.Entry{in("s", 1, 1, 1000)},
+			"inside its interval when told to apply",
+			[]journal.Entry{in("s", 1, 1, 1000)},
 			[]journal.Assertion{always(census("c1", 5, 2, 900, 800, 1100))},
 			[]journal.Posted{{ID: "c1", Book: 1000, Amount: -100}},
 		},
 		{
-			"anew after a late entry, whatever it posted before", []journal.Entry{in("s", 1, 1, 1000), old, in("late", 3, 3, 500)},
+			"anew after a late entry, whatever it posted before",
+			[]journal.Entry{in("s", 1, 1, 1000), old, in("late", 3, 3, 500)},
 			[]journal.Assertion{census("c1", 5, 2, 700, 600, 800)},
 			[]journal.Posted{{ID: "c1", Book: 1500, Amount: -800}},
 		},
 		{
-			"and the next census starts from it", []journal.Entry{in("s", 1, 1, 1000), old, in("late", 3, 4, 500)},
+			"and the next census starts from it",
+			[]journal.Entry{in("s", 1, 1, 1000), old, in("late", 3, 4, 500)},
 			[]journal.Assertion{census("c2", 9, 3, 750, 650, 850), census("c1", 5, 2, 700, 600, 800)},
 			[]journal.Posted{{ID: "c1", Book: 1500, Amount: -800}, {ID: "c2", Book: 700}},
 		},
@@ -68,7 +73,8 @@ func TestACensusPostsTheDifferenceToWhatStoodBefore(t *testing.T) {
 			[]journal.Posted{{ID: "c1", Book: 650}},
 		},
 		{
-			"before what came at the same moment but later", []journal.Entry{in("s", 1, 1, 1000), in("same", 5, 3, 400)},
+			"before what came at the same moment but later",
+			[]journal.Entry{in("s", 1, 1, 1000), in("same", 5, 3, 400)},
 			[]journal.Assertion{census("c1", 5, 2, 700, 600, 800)},
 			[]journal.Posted{{ID: "c1", Book: 1000, Amount: -300}},
 		},

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"testing"
 
 	"lumbricary.example/service/journal"
@@ -167,7 +168,7 @@ func TestTheCostGrowsWithTheLotsAndNotWithTheWaysBetweenThem(t *testing.T) {
 	first := c.stock("0", "A", unit.Kilogram)
 	var last string
 	for i := range levels {
-		top, left, right, bottom := fmt.Sprint(i), fmt.Sprint(i, "left"), fmt.Sprint(i, "right"), fmt.Sprint(i+1)
+		top, left, right, bottom := strconv.Itoa(i), fmt.Sprint(i, "left"), fmt.Sprint(i, "right"), strconv.Itoa(i+1)
 		c.add(journal.Split, slices.Concat(
 			journal.Move(journal.Bin(top), journal.Bin(left), worms, unit.Kilogram/2),
 			journal.Move(journal.Bin(top), journal.Bin(right), worms, unit.Kilogram/2),
@@ -178,7 +179,7 @@ func TestTheCostGrowsWithTheLotsAndNotWithTheWaysBetweenThem(t *testing.T) {
 		)...)
 	}
 	lots, _ := c.derive(t)
-	end := lots[lotOf(last, fmt.Sprint(levels))]
+	end := lots[lotOf(last, strconv.Itoa(levels))]
 	if end.Depth != 2*levels+1 || !slices.Equal(end.Shares, lineage.Pure("A")) {
 		t.Errorf("the last lot: %+v", end)
 	}

@@ -3,6 +3,7 @@ package watch
 import (
 	"bytes"
 	"context"
+	"errors"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -35,7 +36,7 @@ var _ sdk.SpanExporter = (*OTLP)(nil)
 func NewOTLP(endpoint, headers string) (*OTLP, error) {
 	u, err := url.Parse(endpoint)
 	if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return nil, fmt.Errorf("watch: OTEL_EXPORTER_OTLP_ENDPOINT is no http or https URL")
+		return nil, errors.New("watch: OTEL_EXPORTER_OTLP_ENDPOINT is no http or https URL")
 	}
 	o := &OTLP{url: u.JoinPath("v1", "traces").String(), header: http.Header{"Content-Type": {"application/json"}}, client: &http.Client{Timeout: 10 * time.Second}}
 	for pair := range strings.SplitSeq(headers, ",") {
@@ -45,7 +46,7 @@ func NewOTLP(endpoint, headers string) (*OTLP, error) {
 		name, value, found := strings.Cut(pair, "=")
 		value, err := url.PathUnescape(strings.TrimSpace(value))
 		if !found || err != nil {
-			return nil, fmt.Errorf("watch: OTEL_EXPORTER_OTLP_HEADERS can't be read")
+			return nil, errors.New("watch: OTEL_EXPORTER_OTLP_HEADERS can't be read")
 		}
 		o.header.Set(strings.TrimSpace(name), value)
 	}
@@ -71,7 +72,7 @@ func (o *OTLP) ExportSpans(ctx context.Context, spans []sdk.ReadOnlySpan) error 
 	if err != nil {
 		return err
 	}
-	defer resp.Body.Close()
+	defer func() { _ = resp.Body.Close() }()
 	_, _ = io.Copy(io.Discard, io.LimitReader(resp.Body, 64<<10)) // so that the connection is used again
 	if resp.StatusCode/100 != 2 {
 		return fmt.Errorf("watch: the collector says %s", resp.Status)
@@ -156,7 +157,7 @@ func keyValues(attributes []attribute.KeyValue) []keyValue {
 		if a.Value.Type() == attribute.INT64 {
 			kind = "intValue"
 		}
-		out = append(out, keyValue{string(a.Key), map[string]string{kind: a.Value.Emit()}})
+		out = append(out, keyValue{string(a.Key), map[string]string{kind: a.Value.String()}})
 	}
 	return out
 }

@@ -94,11 +94,11 @@ func (w *Watch) Serve(ctx context.Context, started func(addr string)) error {
 }
 
 // Close sends what spans are left. Errors: those of the exporter.
-func (w *Watch) Close() error {
+func (w *Watch) Close(ctx context.Context) error {
 	if w.traces == nil {
 		return nil
 	}
-	if err := w.traces.Close(); err != nil {
+	if err := w.traces.Close(ctx); err != nil {
 		return errors.Join(errors.New("watch: the last spans were lost"), err)
 	}
 	return nil

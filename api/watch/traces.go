@@ -30,7 +30,7 @@ func NewTraces(to sdk.SpanExporter, version string) *Traces {
 		about = merged
 	}
 	p := sdk.NewTracerProvider(sdk.WithBatcher(to), sdk.WithResource(about))
-	return &Traces{provider: p, tracer: p.Tracer("lumbricary.example/watch")}
+	return &Traces{provider: p, tracer: p.Tracer("lumbricary.example/api/watch")}
 }
 
 // Watch is an api.Watcher: a span with the method, the route's template and the
@@ -50,8 +50,8 @@ func (t *Traces) Watch(ctx context.Context, call api.Call) (context.Context, fun
 }
 
 // Close sends what is left, for 5 s at most. Errors: those of the exporter.
-func (t *Traces) Close() error {
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+func (t *Traces) Close(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 	defer cancel()
 	return t.provider.Shutdown(ctx)
 }
