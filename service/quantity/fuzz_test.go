@@ -19,13 +19,13 @@ func FuzzAQuantityIsAMassInRangeOrRefused(f *testing.F) {
 	} {
 		f.Add(seed.value, seed.unit, seed.book)
 	}
-	mean := func(string) quantity.MeanMass { return quantity.MeanMass{} }
+	mean := func(string) quantity.MeanMass { return quantity.MeanMass{Mg: 250, CV: 0.3, Basis: quantity.WeighedSample} }
 	f.Fuzz(func(t *testing.T, value float64, code string, book int64) {
 		if book < 0 || unit.Mass(book) > unit.MaxMass {
 			return // no book is short or heavier than a load of worms may be
 		}
 		typed := quantity.Typed{Measure: unit.Measure{Value: value, Unit: code}, Species: "eisenia-fetida"}
-		resolved, err := quantity.Resolve(typed, []quantity.Holding{{Species: "eisenia-fetida", Mass: unit.Mass(book)}}, mean)
+		resolved, err := quantity.Resolve(typed, []quantity.Holding{{Species: "eisenia-fetida", Book: unit.Mass(book)}}, mean)
 		if err != nil {
 			return
 		}
