@@ -120,9 +120,38 @@ func TestAClubIsFoundedByCommand(t *testing.T) {
 	}
 }
 
+func TestTheOperatorsCommandsWorkOnTheDatabase(t *testing.T) {
+	t.Parallel()
+	db := filepath.Join(t.TempDir(), "club.db")
+	for _, c := range []struct{ want, command string }{
+		{"New signing key", "keys rotate"}, {"signs", "keys list"}, {"Founding code", "founding-code"},
+	} {
+		m := newMachine("", map[string]string{"DATABASE_URL": db}, strings.Fields(c.command)...)
+		if err := run(t.Context(), m.host); err != nil || !strings.Contains(m.out.String(), c.want) {
+			t.Errorf("%s: %v, %q", c.command, err, m.out)
+		}
+	}
+	m := newMachine("", nil, "account", "reset-link", "-db", db, "-email", "eve@hill.example")
+	if err := run(t.Context(), m.host); err == nil || explain(err) != "no such account" {
+		t.Errorf("a stranger's address: %v", err)
+	}
+}
+
+func TestASettingThatCanNotBeUsedStopsTheStart(t *testing.T) {
+	t.Parallel()
+	for name, value := range map[string]string{
+		"TRUSTED_PROXIES": "everyone", "SMTP_URL": "mail.example", "CALLS_PER_MINUTE": "many", "SIGN_INS_BURST": "-1",
+	} {
+		m := newMachine("", map[string]string{name: value}, "serve", "-db", filepath.Join(t.TempDir(), "x.db"))
+		if err := run(t.Context(), m.host); err == nil || !strings.Contains(err.Error(), name) {
+			t.Errorf("%s=%s: %v", name, value, err)
+		}
+	}
+}
+
 func TestABadCallOfTheProgramChangesNothing(t *testing.T) {
 	t.Parallel()
-	for _, args := range [][]string{{}, {"dance"}, {"serve", "now"}, {"serve", "-tomorrow"}} {
+	for _, args := range [][]string{{}, {"dance"}, {"serve", "now"}, {"serve", "-tomorrow"}, {"keys"}, {"keys", "burn"}, {"account"}} {
 		m := newMachine("", nil, args...)
 		if err := run(t.Context(), m.host); !errors.Is(err, errUsage) || m.err.String() == "" {
 			t.Errorf("%v: %v; want the usage", args, err)

@@ -1,6 +1,7 @@
 // Writes the contract as a tool that makes up requests can use it: the club of
 // the path is one that there is, and texts are short enough to be made up by the
-// thousand. Imports are left out: their bodies are whole books.
+// thousand. Left out are imports, whose bodies are whole books, and what would end
+// the session that all the other requests need.
 //   node narrow.mjs FROM TO CLUB
 import { readFileSync, writeFileSync } from "node:fs";
 
@@ -18,5 +19,11 @@ function narrow(o) {
 }
 narrow(doc);
 doc.components.parameters.Club.schema = { type: "string", enum: [club] };
-delete doc.paths["/v1/clubs/{club}/imports"];
+for (const path of ["/v1/clubs/{club}/imports", "/v1/sessions/end-all", "/v1/me/passphrase"]) delete doc.paths[path];
+// One way to sign in will do: with two, every request is made up twice.
+for (const path of Object.values(doc.paths)) {
+  for (const operation of Object.values(path)) {
+    if (operation.security?.length > 1) operation.security = [{ accessToken: [] }];
+  }
+}
 writeFileSync(to, JSON.stringify(doc));

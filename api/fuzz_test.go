@@ -100,7 +100,7 @@ func FuzzAQueryNeverFailsUnclassed(f *testing.F) {
 			return answer{status: 200, body: "ok"}, err
 		}, public}))
 		w := httptest.NewRecorder()
-		b.engine.ServeHTTP(w, httptest.NewRequest("GET", "/q", nil)) //nolint:noctx // a test
+		b.engine.ServeHTTP(w, httptest.NewRequest("GET", "/q", nil))
 		if w.Code >= 500 {
 			t.Errorf("%q: %d %s", query, w.Code, w.Body)
 		}

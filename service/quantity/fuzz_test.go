@@ -14,12 +14,25 @@ func FuzzAQuantityIsAMassInRangeOrRefused(f *testing.F) {
 		unit  string
 		book  int64
 	}{
-		{1.5, "kg", 0}, {0, "g", 1}, {-1, "g", 1}, {1e308, "[lb_av]", 5}, {250, "{worms}", 0}, {0.5, "{worms}", 0}, {101, "%", 7}, {33, "%", 1 << 50},
-		{math.Inf(1), "kg", 1}, {math.NaN(), "%", 1}, {5e-324, "L", 1}, {20, "Cel", 1}, {1, "parsec", 1},
+		{1.5, "kg", 0},
+		{0, "g", 1},
+		{-1, "g", 1},
+		{1e308, "[lb_av]", 5},
+		{250, "{worms}", 0},
+		{0.5, "{worms}", 0},
+		{101, "%", 7},
+		{33, "%", 1 << 50},
+		{math.Inf(1), "kg", 1},
+		{math.NaN(), "%", 1},
+		{5e-324, "L", 1},
+		{20, "Cel", 1},
+		{1, "parsec", 1},
 	} {
 		f.Add(seed.value, seed.unit, seed.book)
 	}
-	mean := func(string) quantity.MeanMass { return quantity.MeanMass{Mg: 250, CV: 0.3, Basis: quantity.WeighedSample} }
+	mean := func(string) quantity.MeanMass {
+		return quantity.MeanMass{Mg: 250, CV: 0.3, Basis: quantity.WeighedSample}
+	}
 	f.Fuzz(func(t *testing.T, value float64, code string, book int64) {
 		if book < 0 || unit.Mass(book) > unit.MaxMass {
 			return // no book is short or heavier than a load of worms may be
