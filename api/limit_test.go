@@ -1,7 +1,7 @@
 package api
 
 import (
-	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -43,7 +43,7 @@ func TestIdleCallersAreForgotten(t *testing.T) {
 	t.Parallel()
 	l, clock := limiterOf(60, 3)
 	for i := range 100 {
-		l.take(fmt.Sprint(i))
+		l.take(strconv.Itoa(i))
 	}
 	clock.Time = clock.Add(2 * time.Second)
 	l.take("busy")
@@ -58,7 +58,7 @@ func TestALimiterRemembersSoManyAtMost(t *testing.T) {
 	t.Parallel()
 	l, _ := limiterOf(60, 3)
 	for i := range mostBuckets + 10 {
-		l.take(fmt.Sprint(i))
+		l.take(strconv.Itoa(i))
 	}
 	if len(l.buckets) > mostBuckets {
 		t.Errorf("%d callers are remembered", len(l.buckets))

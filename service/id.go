@@ -5,7 +5,7 @@ package service
 // secret.
 type AccountID string
 
-// The other ids.
+// SessionID and those after it are the other ids.
 type (
 	SessionID    string
 	ClubID       string
