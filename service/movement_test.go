@@ -1,12 +1,14 @@
 package service_test
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"reflect"
 	"strings"
 	"testing"
 
+	"lumbricary.example/api/bookfile"
 	"lumbricary.example/repo"
 	"lumbricary.example/repo/repotest"
 	"lumbricary.example/service"
@@ -204,7 +206,8 @@ func TestTwoCuttingsOfOneBinShareWhatIsThere(t *testing.T) {
 }
 
 // TestAnySequenceKeepsTheInvariants records random movements, late ones and
-// reversals among them, and checks the invariants after each.
+// reversals among them, and checks the invariants after each. At the end the
+// whole book travels to an empty club, which must come out with the same stock.
 func TestAnySequenceKeepsTheInvariants(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, store *repo.Store) {
@@ -261,7 +264,31 @@ func TestAnySequenceKeepsTheInvariants(t *testing.T) {
 				}
 			}
 		})
+		h.travels()
 	})
+}
+
+// travels exports the club's book, imports it into an empty club, and compares
+// both the books and what stands in every bin.
+func (h *house) travels() {
+	h.Helper()
+	book := must(h.Records.Export(h.Context(), h.ana))(h.T)
+	there := emptyHouse(h.T, repotest.SQLite(h.T))
+	there.ids = 1_000_000 // ids of its own
+	must(there.Records.Import(there.Context(), there.ana, book, false))(h.T)
+	before := must(bookfile.WriteJSON(book))(h.T)
+	after := must(bookfile.WriteJSON(must(there.Records.Export(there.Context(), there.ana))(h.T)))(h.T)
+	if !bytes.Equal(before, after) {
+		h.Errorf("the book isn't the same after the journey:\n%s\n%s", before, after)
+	}
+	if err := there.consistent(there.Context()); err != nil {
+		h.Error(err)
+	}
+	for _, b := range must(h.Bins.List(h.Context(), h.ana, service.Query{}))(h.T) {
+		if here, got := h.book(b.ID), there.book(b.ID); got != here {
+			h.Errorf("%s holds %d mg after the journey; want %d", b.Name, got, here)
+		}
+	}
 }
 
 // balanced checks that entries sum to zero per commodity and that no bin or

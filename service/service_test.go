@@ -41,6 +41,16 @@ type house struct {
 
 func newHouse(t *testing.T, store *repo.Store) *house {
 	t.Helper()
+	h := emptyHouse(t, store)
+	h.cellar = h.add(service.Site{Name: "cellar"})
+	h.bo = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Bo", Role: service.Keeper}))(t)
+	h.cy = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Cy", Role: service.Keeper}))(t)
+	return h
+}
+
+// emptyHouse is a house whose club has its steward and nothing else.
+func emptyHouse(t *testing.T, store *repo.Store) *house {
+	t.Helper()
 	tables, err := reference.Load()
 	if err != nil {
 		t.Fatal(err)
@@ -56,9 +66,6 @@ func newHouse(t *testing.T, store *repo.Store) *house {
 	}, nil)
 	h.ana = h.found("harbour", "Ana")
 	h.club = must(h.Clubs.Get(t.Context(), h.ana))(t)
-	h.cellar = h.add(service.Site{Name: "cellar"})
-	h.bo = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Bo", Role: service.Keeper}))(t)
-	h.cy = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Cy", Role: service.Keeper}))(t)
 	return h
 }
 
