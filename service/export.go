@@ -43,7 +43,7 @@ func (w *work) export() (Book, error) {
 	}
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}}
 	for _, read := range []func() error{
-		x.members, x.sites, x.materials, x.cultures, x.origins, x.bins, x.batches,
+		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches,
 		x.movements, x.harvests, x.censuses, x.feedings, x.checks,
 	} {
 		if err := read(); err != nil {
@@ -79,6 +79,11 @@ func (x *exporting) sites() (err error) {
 
 func (x *exporting) materials() (err error) {
 	x.book.Materials, err = tableOf(x.work.Materials, func(*Material) {})
+	return err
+}
+
+func (x *exporting) measures() (err error) {
+	x.book.Measures, err = tableOf(x.work.Measures, func(*Measure) {})
 	return err
 }
 
@@ -236,6 +241,7 @@ func (x *exporting) feedings() error {
 			f.At.Text, f.Bin, f.Items = x.text(f.At, at), x.bin(f.Bin), slices.Clone(f.Items)
 			for i, it := range f.Items {
 				f.Items[i].Material = MaterialID(x.Names.Materials[it.Material].Name)
+				f.Items[i].Measure = MeasureID(x.Names.Measures[it.Measure])
 			}
 			x.book.Feedings = append(x.book.Feedings, Row[Feeding]{By: x.by(f.Recorded), Value: f})
 		}})
