@@ -23,7 +23,7 @@ type NewFeedingItem struct {
 	Material    string    `json:"material" example:"01970000-0000-7000-8000-000000000013" format:"uuid" validate:"required"`
 	Quantity    *Quantity `json:"quantity" units:"mass volume" extensions:"x-nullable"`                           // a mass, or a volume of a material with a density; with a measure: what both weigh together
 	Measure     string    `json:"measure,omitempty" example:"01970000-0000-7000-8000-000000000014" format:"uuid"` // in which it was weighed, or of which count tells
-	Count       *float64  `json:"count" exclusiveMinimum:"0" maximum:"1000" extensions:"x-nullable"`              // how many of the measure, filled; in place of quantity
+	Count       *float64  `json:"count" example:"2" minimum:"0.001" maximum:"1000" extensions:"x-nullable"`       // how many of the measure, filled; in place of quantity
 	MoisturePct *float64  `json:"moisture_pct" example:"88" minimum:"0" maximum:"99.9" extensions:"x-nullable"`   // measured, of wet mass; left out: the material's
 }
 

@@ -43,7 +43,7 @@ func needs() map[string]need {
 		"removeSite": {action: service.AddSite}, "addBin": {action: service.AddBin}, "changeBin": {action: service.AddBin, body: `{"note":"dry"}`},
 		"removeBin":   {action: service.AddBin},
 		"addMaterial": {action: service.AddMaterial}, "changeMaterial": {action: service.AddMaterial, body: `{"note":"dry"}`},
-		"addMeasure": {action: service.AddMaterial}, "changeMeasure": {action: service.AddMaterial, body: `{"note":"dry"}`}, "removeMeasure": {action: service.AddMaterial},
+		"addMeasure": {action: service.AddMaterial, body: `{"name":"Jar","volume":{"value":1,"unit":"L"}}`}, "changeMeasure": {action: service.AddMaterial, body: `{"note":"dry"}`}, "removeMeasure": {action: service.AddMaterial},
 		"removeMaterial": {action: service.AddMaterial}, "addCulture": {action: service.AddCulture},
 		"changeCulture": {action: service.AddCulture, body: `{"note":"dry"}`}, "removeCulture": {action: service.AddCulture},
 		"addOrigin": {action: service.AddOrigin}, "changeOrigin": {action: service.AddOrigin, body: `{"note":"dry"}`},

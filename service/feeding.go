@@ -3,6 +3,7 @@ package service
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -225,8 +226,11 @@ func (w *work) weigh(faults *Faults, pointer string, it *FeedingItem) {
 	faults.Check(pointer+member, quantityCode(err), err)
 }
 
-// maxCount is how many of a measure one item may be.
-const maxCount = 1000
+// How many of a measure one item may be.
+const (
+	minCount = 0.001
+	maxCount = 1000
+)
 
 // wetIn returns the wet mass of an item that was measured: so many of the measure
 // filled, as a volume; or what it weighs, less the measure. Errors:
@@ -236,8 +240,8 @@ func (m Material) wetIn(v Measure, it FeedingItem) (wet unit.Mass, weighed bool,
 		wet, err = v.net(it.Typed)
 		return wet, true, err
 	}
-	if n := *it.Count; !(n > 0 && n <= maxCount) {
-		return 0, false, &unit.RangeError{Got: unit.Measure{Value: n, Unit: v.Name}, Reason: fmt.Sprintf("use a number above 0, up to %d", maxCount)}
+	if n := *it.Count; math.IsNaN(n) || n < minCount || n > maxCount {
+		return 0, false, &unit.RangeError{Got: unit.Measure{Value: n, Unit: v.Name}, Reason: fmt.Sprintf("use a number from %v to %d", minCount, maxCount)}
 	}
 	q, err := v.filled(*it.Count)
 	if err != nil {

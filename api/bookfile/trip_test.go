@@ -193,8 +193,14 @@ func (c club) oneDay() {
 		Lines: []service.Line{{FromBin: one, Typed: unit.Measure{Value: 33.3, Unit: "%"}}},
 	}))
 	material := must(c.Materials.Add(c.ctx, c.ana, service.Material{Feedstock: "coffee-grounds", Name: "Coffee"})).ID
+	bucket := must(c.Measures.Add(c.ctx, c.ana, service.Measure{
+		Name: "-Bucket", Volume: unit.Measure{Value: 2.5, Unit: "[gal_us]"}, Tare: unit.Measure{Value: 0.9, Unit: "[lb_av]"}, Note: "cracked",
+	})).ID
+	must(c.Measures.Add(c.ctx, c.ana, service.Measure{Name: "Scale pan", Tare: unit.Measure{Value: 0, Unit: "g"}}))
+	half := 0.5
 	feeding := must(c.Feedings.Add(c.ctx, c.ana, service.Feeding{Bin: two, At: day, Items: []service.FeedingItem{
 		{Material: material, Typed: kg(0.1)}, {Material: material, Typed: kg(0.25)},
+		{Material: material, Measure: bucket, Count: &half}, {Material: material, Measure: bucket, Typed: kg(3)},
 	}})).ID
 	hot := unit.Celsius(21.666666666666668)
 	must(c.Checks.Add(c.ctx, c.ana, service.Check{

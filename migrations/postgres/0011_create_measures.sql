@@ -17,10 +17,8 @@ CREATE TABLE measures (
 
 -- With what an item was measured, and how many of it.
 ALTER TABLE feeding_items ADD COLUMN measure_id text;
-ALTER TABLE feeding_items ADD COLUMN measure_count double precision
-  CONSTRAINT feeding_items_count_check CHECK (measure_count > 0);
-ALTER TABLE feeding_items ADD CONSTRAINT feeding_items_measure_fkey
-  FOREIGN KEY (club_id, measure_id) REFERENCES measures (club_id, id);
+ALTER TABLE feeding_items ADD COLUMN measure_count double precision;
+ALTER TABLE feeding_items ADD CONSTRAINT feeding_items_measure_fkey FOREIGN KEY (club_id, measure_id) REFERENCES measures (club_id, id);
 
 ALTER TABLE measures ENABLE ROW LEVEL SECURITY;
 ALTER TABLE measures FORCE ROW LEVEL SECURITY;

@@ -29,7 +29,7 @@ CREATE TABLE feeding_items (
   moisture_pct  double precision CONSTRAINT feeding_items_moisture_check CHECK (moisture_pct BETWEEN 0 AND 100),
   weighed       boolean NOT NULL,
   measure_id    text,
-  measure_count double precision CONSTRAINT feeding_items_count_check CHECK (measure_count > 0),
+  measure_count double precision,
   CONSTRAINT feeding_items_pkey PRIMARY KEY (club_id, feeding_id, line),
   CONSTRAINT feeding_items_feeding_fkey FOREIGN KEY (club_id, feeding_id) REFERENCES feedings (club_id, id),
   CONSTRAINT feeding_items_material_fkey FOREIGN KEY (club_id, material_id) REFERENCES materials (club_id, id),
