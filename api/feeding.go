@@ -159,7 +159,7 @@ func (s *Server) getFeeding(r *request) (answer, error) { return s.feedings(r).g
 // changeFeeding changes a feeding.
 //
 //	@Summary		Change a feeding
-//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one. An item whose material and quantity stay keeps the mass that it was booked with.
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one. An item whose material, measure and quantity stay keeps the mass that it was booked with.
 //	@ID				changeFeeding
 //	@Tags			feedings
 //	@Accept			json

@@ -72,7 +72,7 @@ func (im *importing) look() error {
 	lots, err := index(im.Batches, func(b Batch) (BatchID, string) { return b.ID, b.LotNumber })
 	im.people, im.places = directoryOf(names.Members, itself), directoryOf(names.Sites, itself)
 	im.stuffs = directoryOf(names.Materials, func(m Material) string { return m.Name })
-	im.vessels = directoryOf(names.Measures, itself)
+	im.vessels = directoryOf(names.Measures, func(m Measure) string { return m.Name })
 	im.cultures = directoryOf(names.Cultures, func(c Culture) string { return c.Name })
 	im.origins = directoryOf(names.Origins, func(o Origin) string { return o.Name })
 	im.bins = directoryOf(names.Bins, func(b Bin) string { return b.Name })

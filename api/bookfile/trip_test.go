@@ -237,3 +237,22 @@ func TestTheLotsDerivedAfterAnImportAreThoseOfRecordingOneByOne(t *testing.T) {
 		}
 	}
 }
+
+func TestWhatWasFedKeepsItsMassOnItsWayAlthoughTheMeasureChanged(t *testing.T) {
+	t.Parallel()
+	c := newClub(t, repotest.SQLite(t), "first")
+	c.oneDay()
+	all := must(c.Measures.List(c.ctx, c.ana, service.Query{}))
+	bucket := all[slices.IndexFunc(all, func(m service.Measure) bool { return m.Name == "-Bucket" })]
+	changed := bucket
+	changed.Volume, changed.Tare = unit.Measure{Value: 9, Unit: "L"}, unit.Measure{Value: 1, Unit: "kg"}
+	must(c.Measures.Change(c.ctx, c.ana, bucket.ID, bucket.Version, changed))
+	d := newClub(t, repotest.SQLite(t), "second")
+	d.bring(read(t, c.tables()))
+	before, after := must(c.Feedings.List(c.ctx, c.ana, service.Query{})), must(d.Feedings.List(d.ctx, d.ana, service.Query{}))
+	for i, it := range before[0].Items {
+		if got := after[0].Items[i]; got.Wet != it.Wet || got.Weighed != it.Weighed || got.Measure != "" {
+			t.Errorf("item %d comes back as %+v, not %+v", i, got, it)
+		}
+	}
+}
