@@ -463,7 +463,7 @@ func (h host) tell(ctx context.Context, p *program, a service.Actor) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(h.out, "%s\n%s\n", api.SeasonText(report), api.LineageText(lineage))
+		_, err = fmt.Fprintf(h.out, "%s\n%s\n", api.SeasonText(report, report.Club.Units), api.LineageText(lineage, lineage.Club.Units))
 		return err
 	}
 	return fmt.Errorf("the demo club has no bin %s", demo.Starter)

@@ -120,6 +120,9 @@ func changes() map[string]change {
 		"POST /materials":                 one("/materials", `{"name":"Straw","kind":"bedding","note":"hush hush"}`),
 		"PATCH /materials/{}":             patches("/materials/SCRAPS", `{"moisture_pct":70}`),
 		"DELETE /materials/{}":            removes("/materials", `{"name":"Sand","kind":"amendment"}`),
+		"POST /measures":                  one("/measures", `{"name":"Bucket","volume":{"value":10,"unit":"L"},"note":"hush hush"}`),
+		"PATCH /measures/{}":              {1, patchOf("/measures", `{"name":"Jar","volume":{"value":1,"unit":"L"}}`, `{"tare":{"value":400,"unit":"g"}}`)},
+		"DELETE /measures/{}":             removes("/measures", `{"name":"Cup","tare":{"value":90,"unit":"g"}}`),
 		"POST /cultures":                  one("/cultures", `{"name":"Greys","species":"eisenia-andrei","note":"hush hush"}`),
 		"PATCH /cultures/{}":              patches("/cultures/CULTURE", `{"note":"hush hush"}`),
 		"DELETE /cultures/{}":             removes("/cultures", `{"name":"Blues","species":"eisenia-andrei"}`),
@@ -337,7 +340,7 @@ func TestTheDemoClubsAuditHoldsNothingPersonal(t *testing.T) {
 	if len(got) != 1 || got[0].Action != "import" || got[0].After["bins"] == nil || len(entries(t, club, "")) != 1 {
 		t.Fatalf("%+v", got)
 	}
-	for _, noun := range []string{"sites", "bins", "materials", "cultures", "origins", "batches", "feedings", "checks"} {
+	for _, noun := range []string{"sites", "bins", "materials", "measures", "cultures", "origins", "batches", "feedings", "checks"} {
 		for _, item := range club.Get("/" + noun + "?limit=100").Want(200).Value("/items").([]any) {
 			path := fmt.Sprintf("/%s/%s", noun, item.(map[string]any)["id"])
 			club.Patch(path, "*", `{"note":"a note from now on"}`).Want(200)

@@ -88,10 +88,10 @@ type Sample struct {
 	Cocoons   *int64   `json:"cocoons" example:"3" extensions:"x-nullable" validate:"required"`
 }
 
-func censusOf(c service.Census, zone *time.Location) Census {
+func censusOf(c service.Census, zone *time.Location, in unit.System) Census {
 	out := Census{
 		ID: string(c.ID), Movement: string(c.Movement), Bin: string(c.Bin), Species: string(c.Species), At: c.At.In(zone), Precision: string(c.At.Precision),
-		Samples: []Sample{}, Apply: c.Apply, Estimate: censusFigure(c),
+		Samples: []Sample{}, Apply: c.Apply, Estimate: censusFigure(c, in),
 		Worms: (*int64)(c.Worms), MeanMg: c.MeanMg, BookG: c.Book.Grams(), PostedG: c.Posted.Grams(),
 		Warnings: append([]string{}, c.Warnings...), Note: orNull(c.Note), Recorded: recordedOf(c.Recorded),
 	}
@@ -109,7 +109,8 @@ func censusOf(c service.Census, zone *time.Location) Census {
 
 func (s *Server) censuses(r *request) noun[service.Census, service.CensusID, NewCensus, Census] {
 	return noun[service.Census, service.CensusID, NewCensus, Census]{
-		name: "census", shelf: s.Censuses, in: NewCensus.census, out: inZone(r, censusOf),
+		name: "census", shelf: s.Censuses, in: NewCensus.census,
+		out:     func(c service.Census) Census { return censusOf(c, r.zone(), r.units()) },
 		head:    func(v service.Census) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"bin", "species", "member", "from", "to", "order"},
 	}
@@ -174,6 +175,6 @@ func (s *Server) listCensuses(r *request) (answer, error) { return s.censuses(r)
 //	@Success		200				{object}	Census
 //	@Header			200				{string}	ETag	"version and hash"
 //	@Success		304				"unchanged"
-//	@Failure		401,404,500,503	{object}	Problem
+//	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/censuses/{census} [get]
 func (s *Server) getCensus(r *request) (answer, error) { return s.censuses(r).get(r) }

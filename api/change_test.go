@@ -22,6 +22,7 @@ func TestEveryNounChangesByAMergePatch(t *testing.T) {
 	t.Parallel()
 	c := stocked(t)
 	feeding := c.ana.Post("/feedings", fmt.Sprintf(`{"bin":%q,"at":"2026-04-20","note":"x","items":[{"material":%q,"quantity":{"value":2,"unit":"L"}}]}`, c.tote, c.scraps)).Want(201).ID()
+	bucket := bucket(c)
 	check := c.ana.Post("/checks", `{"bin":"`+c.tote+`","temperature":{"value":68,"unit":"[degF]"},"leachate":{"value":2,"unit":"L"},"ph":7,"pests":["mites"]}`).Want(201).ID()
 	for path, x := range map[string]struct {
 		patch, pointer string
@@ -30,6 +31,7 @@ func TestEveryNounChangesByAMergePatch(t *testing.T) {
 		"/sites/" + c.theCellar:  {`{"name":"Vault"}`, "/name", "Vault"},
 		"/bins/" + c.tote:        {`{"depth_cm":30}`, "/depth_cm", 30},
 		"/materials/" + c.scraps: {`{"moisture_pct":null}`, "/moisture_pct", nil},
+		"/measures/" + bucket:    {`{"name":"Red bucket"}`, "/name", "Red bucket"},
 		"/cultures/" + c.culture: {`{"note":"from the mole"}`, "/note", "from the mole"},
 		"/origins/" + c.origin:   {`{"culture":null}`, "/culture", nil},
 		"/batches/" + c.batch:    {`{"mesh_mm":4}`, "/mesh_mm", 4},
@@ -55,7 +57,7 @@ func TestAPatchThatChangesNothingLeavesTheVersion(t *testing.T) {
 	c := stocked(t)
 	feeding := c.ana.Post("/feedings", fmt.Sprintf(`{"bin":%q,"items":[{"material":%q,"quantity":{"value":0.1,"unit":"[lb_av]"},"moisture_pct":81.3}]}`, c.tote, c.scraps)).Want(201).ID()
 	check := c.ana.Post("/checks", `{"bin":"`+c.tote+`","at":"2026-05-01","temperature":{"value":71,"unit":"[degF]"},"leachate":{"value":1,"unit":"[gal_us]"}}`).Want(201).ID()
-	for _, path := range []string{"/sites/" + c.theCellar, "/bins/" + c.tote, "/materials/" + c.scraps, "/cultures/" + c.culture, "/origins/" + c.origin, "/batches/" + c.batch, "/feedings/" + feeding, "/checks/" + check} {
+	for _, path := range []string{"/sites/" + c.theCellar, "/bins/" + c.tote, "/materials/" + c.scraps, "/measures/" + bucket(c), "/cultures/" + c.culture, "/origins/" + c.origin, "/batches/" + c.batch, "/feedings/" + feeding, "/checks/" + check} {
 		tag := etag(t, c.ana, path)
 		c.ana.Patch(path, tag, `{}`).Want(200).Has("ETag", tag)
 	}

@@ -20,9 +20,11 @@ type NewFeeding struct {
 
 // NewFeedingItem is one material of a feeding.
 type NewFeedingItem struct {
-	Material    string   `json:"material" example:"01970000-0000-7000-8000-000000000013" format:"uuid" validate:"required"`
-	Quantity    Quantity `json:"quantity" units:"mass volume" validate:"required"`                             // a mass, or a volume of a material with a density
-	MoisturePct *float64 `json:"moisture_pct" example:"88" minimum:"0" maximum:"99.9" extensions:"x-nullable"` // measured, of wet mass; left out: the material's
+	Material    string    `json:"material" example:"01970000-0000-7000-8000-000000000013" format:"uuid" validate:"required"`
+	Quantity    *Quantity `json:"quantity" units:"mass volume" extensions:"x-nullable"`                           // a mass, or a volume of a material with a density; with a measure: what both weigh together
+	Measure     string    `json:"measure,omitempty" example:"01970000-0000-7000-8000-000000000014" format:"uuid"` // in which it was weighed, or of which count tells
+	Count       *float64  `json:"count" example:"2" minimum:"0.001" maximum:"1000" extensions:"x-nullable"`       // how many of the measure, filled; in place of quantity
+	MoisturePct *float64  `json:"moisture_pct" example:"88" minimum:"0" maximum:"99.9" extensions:"x-nullable"`   // measured, of wet mass; left out: the material's
 }
 
 func (n NewFeeding) feeding() service.Feeding {
@@ -32,7 +34,8 @@ func (n NewFeeding) feeding() service.Feeding {
 	}
 	for _, it := range n.Items {
 		f.Items = append(f.Items, service.FeedingItem{
-			Material: service.MaterialID(it.Material), Typed: it.Quantity.measure(), Moisture: (*unit.Percent)(it.MoisturePct),
+			Material: service.MaterialID(it.Material), Typed: typedOrNone(it.Quantity), Measure: service.MeasureID(it.Measure), Count: it.Count,
+			Moisture: (*unit.Percent)(it.MoisturePct),
 		})
 	}
 	return f
@@ -56,11 +59,13 @@ type Feeding struct {
 // FeedingItem is one material of a feeding: what was typed, and the mass that
 // it became.
 type FeedingItem struct {
-	Material    string   `json:"material" example:"01970000-0000-7000-8000-000000000013" format:"uuid" validate:"required"`
-	Quantity    Quantity `json:"quantity" validate:"required"`
-	WetG        float64  `json:"wet_g" example:"1500" validate:"required"`
-	Weighed     bool     `json:"weighed" example:"true" validate:"required"`                            // false: a volume times the material's density
-	MoisturePct *float64 `json:"moisture_pct" example:"88" extensions:"x-nullable" validate:"required"` // measured; null: the material's counts
+	Material    string    `json:"material" example:"01970000-0000-7000-8000-000000000013" format:"uuid" validate:"required"`
+	Quantity    *Quantity `json:"quantity" extensions:"x-nullable" validate:"required"`                                                             // null: count tells
+	Measure     *string   `json:"measure" example:"01970000-0000-7000-8000-000000000014" format:"uuid" extensions:"x-nullable" validate:"required"` // quantity is what both weigh together
+	Count       *float64  `json:"count" example:"2" extensions:"x-nullable" validate:"required"`                                                    // how many of the measure, filled
+	WetG        float64   `json:"wet_g" example:"1500" validate:"required"`
+	Weighed     bool      `json:"weighed" example:"true" validate:"required"`                            // false: a volume, or a count of a measure, times the material's density
+	MoisturePct *float64  `json:"moisture_pct" example:"88" extensions:"x-nullable" validate:"required"` // measured; null: the material's counts
 }
 
 func feedingOf(f service.Feeding, zone *time.Location) Feeding {
@@ -72,7 +77,7 @@ func feedingOf(f service.Feeding, zone *time.Location) Feeding {
 	}
 	for _, it := range f.Items {
 		out.Items = append(out.Items, FeedingItem{
-			Material: string(it.Material), Quantity: quantityOf(it.Typed), WetG: it.Wet.Grams(), Weighed: it.Weighed,
+			Material: string(it.Material), Quantity: typedOrNull(it.Typed), Measure: orNull(string(it.Measure)), Count: it.Count, WetG: it.Wet.Grams(), Weighed: it.Weighed,
 			MoisturePct: (*float64)(it.Moisture),
 		})
 	}
@@ -91,7 +96,7 @@ func (s *Server) feedings(r *request) noun[service.Feeding, service.FeedingID, N
 // addFeeding records a feeding.
 //
 //	@Summary		Record a feeding
-//	@Description	Materials put into a bin at one time. Keepers record on bins that they keep or stand in for, stewards on all.
+//	@Description	Materials put into a bin at one time. How much there was of each: a mass; a volume, which takes the material's density; so many of a measure of the club, filled; or what the material and the measure weigh together. Keepers record on bins that they keep or stand in for, stewards on all.
 //	@ID				addFeeding
 //	@Tags			feedings
 //	@Accept			json
@@ -154,7 +159,7 @@ func (s *Server) getFeeding(r *request) (answer, error) { return s.feedings(r).g
 // changeFeeding changes a feeding.
 //
 //	@Summary		Change a feeding
-//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one. An item whose material and quantity stay keeps the mass that it was booked with.
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. All but its bin: void it and record it in the other one. An item whose material, measure and quantity stay keeps the mass that it was booked with.
 //	@ID				changeFeeding
 //	@Tags			feedings
 //	@Accept			json

@@ -19,7 +19,10 @@ type Figure struct {
 	Flags  []string `json:"flags" example:"outside-published-range" validate:"required"`                     // what to doubt it for
 }
 
-func figureOf(f unit.Figure) Figure {
+// figureOf is a figure in the units that it is read in. It is the only place where
+// figures change units.
+func figureOf(f unit.Figure, in unit.System) Figure {
+	f = f.In(in)
 	out := Figure{Unit: f.Unit, Basis: orNull(f.Basis), Reason: orNull(f.Reason), Flags: append([]string{}, f.Flags...)}
 	if !f.Known {
 		return out
@@ -33,12 +36,12 @@ func figureOf(f unit.Figure) Figure {
 
 // censusFigure is what a census found, in g. Both ways of a census give its
 // 95 % interval.
-func censusFigure(c service.Census) Figure {
+func censusFigure(c service.Census, in unit.System) Figure {
 	basis := "keeper"
 	if len(c.Samples) > 0 {
 		basis = "census"
 	}
-	return figureOf(unit.Of(c.Mass.Grams(), "g", basis).Within(c.Low.Grams(), c.High.Grams(), 0.95))
+	return figureOf(unit.Of(c.Mass.Grams(), "g", basis).Within(c.Low.Grams(), c.High.Grams(), 0.95), in)
 }
 
 // Sums is what went into bins and what came out. The dry matter of what was fed
@@ -52,21 +55,21 @@ type Sums struct {
 	CastingsDry Figure  `json:"castings_dry" validate:"required"`              // kg
 }
 
-func sumsOf(s yields.Sums) Sums {
+func sumsOf(s yields.Sums, in unit.System) Sums {
 	return Sums{
 		FeedG: s.FeedWet.Grams(), BeddingG: s.BeddingWet.Grams(), CastingsG: s.CastingsWet.Grams(),
-		FeedDry: dryFigure(s.FeedDry), BeddingDry: dryFigure(s.BeddingDry), CastingsDry: dryFigure(s.CastingsDry),
+		FeedDry: dryFigure(s.FeedDry, in), BeddingDry: dryFigure(s.BeddingDry, in), CastingsDry: dryFigure(s.CastingsDry, in),
 	}
 }
 
-func dryFigure(d yields.Dry) Figure {
+func dryFigure(d yields.Dry, in unit.System) Figure {
 	switch {
 	case d.Unknown:
-		return figureOf(unit.None("kg", "moisture-unknown"))
+		return figureOf(unit.None("kg", "moisture-unknown"), in)
 	case d.Basis == "":
-		return figureOf(unit.Of(0, "kg", "no-records"))
+		return figureOf(unit.Of(0, "kg", "no-records"), in)
 	}
-	return figureOf(unit.Of(d.Mass.Kilograms(), "kg", d.Basis+"-moisture"))
+	return figureOf(unit.Of(d.Mass.Kilograms(), "kg", d.Basis+"-moisture"), in)
 }
 
 // Yields is castings per feed, kg by kg.
@@ -77,6 +80,6 @@ type Yields struct {
 	DryWithBedding Figure `json:"dry_with_bedding" validate:"required"`
 }
 
-func yieldsOf(y yields.Yields) Yields {
-	return Yields{figureOf(y.Wet), figureOf(y.Dry), figureOf(y.WetWithBedding), figureOf(y.DryWithBedding)}
+func yieldsOf(y yields.Yields, in unit.System) Yields {
+	return Yields{figureOf(y.Wet, in), figureOf(y.Dry, in), figureOf(y.WetWithBedding, in), figureOf(y.DryWithBedding, in)}
 }

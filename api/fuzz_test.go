@@ -69,7 +69,7 @@ func FuzzADateInAQueryIsReadOrRefused(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		r := &request{local: lisbon}
+		r := &request{local: &service.Custom{Zone: lisbon}}
 		var faults service.Faults
 		at := r.instant(&faults, "from", text)
 		if len(faults) > 0 {
@@ -91,7 +91,7 @@ func FuzzAQueryNeverFailsUnclassed(f *testing.F) {
 		b := testServer(nil)
 		b.engine.GET("/q", b.serve(route{get, "/q", func(r *request) (answer, error) {
 			r.server = s
-			r.local = time.UTC
+			r.local = &service.Custom{Zone: time.UTC, Units: service.Metric}
 			r.gin.Request.URL = &url.URL{Path: "/q", RawQuery: query}
 			q, err := r.query("bin", "from", "order")
 			if err == nil && (q.Limit < 1 || q.Limit > maxLimit) {

@@ -116,7 +116,7 @@ func namedBin(n service.Names, id service.BinID) Named { return Named{string(id)
 //	@Success		200				{object}	LotLineage
 //	@Header			200				{string}	ETag	"weak: a hash"
 //	@Success		304				"unchanged"
-//	@Failure		401,404,500,503	{object}	Problem
+//	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/lots/{lot}/lineage [get]
 func (s *Server) getLotLineage(r *request) (answer, error) {
 	l, err := s.Reports.Lineage(r.ctx, r.actor(), service.LotID(r.param("lot")))
@@ -124,7 +124,7 @@ func (s *Server) getLotLineage(r *request) (answer, error) {
 		return answer{}, err
 	}
 	if r.wantsText() {
-		return textAnswer(LineageText(l)), nil
+		return textAnswer(LineageText(l, r.units())), r.err
 	}
 	return answer{status: http.StatusOK, body: lotLineageOf(l)}, nil
 }

@@ -8,18 +8,20 @@ import (
 	"lumbricary.example/service"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/unit"
 )
 
 // lineageText is the story of a lot being written down.
 type lineageText struct {
 	paper
-	l service.LotLineage
+	l  service.LotLineage
+	in unit.System
 }
 
 // LineageText tells where a lot came from, in order of dates: plain text, at
-// most 80 columns wide.
-func LineageText(l service.LotLineage) string {
-	t := &lineageText{l: l}
+// most 80 columns wide, in the units of a system.
+func LineageText(l service.LotLineage, in unit.System) string {
+	t := &lineageText{l: l, in: in}
 	t.opening()
 	if !l.Lot.Withdrawn {
 		t.sources()
@@ -39,7 +41,7 @@ func (t *lineageText) opening() {
 	t.line("")
 	switch {
 	case !lot.Withdrawn:
-		t.say("The lot began on %s with %s, kept by %s.", spokenDay(lot.OpenedAt, t.l.Club.Zone()), weight(lot.Mass), t.member(lot.Member))
+		t.say("The lot began on %s with %s, kept by %s.", spokenDay(lot.OpenedAt, t.l.Club.Zone()), weight(lot.Mass, t.in), t.member(lot.Member))
 		if !lot.EndedAt.IsZero() {
 			t.say("It ended on %s.", spokenDay(lot.EndedAt, t.l.Club.Zone()))
 		}
@@ -104,11 +106,11 @@ func (t *lineageText) step(s service.CustodyStep) string {
 		fmt.Fprintf(&b, "%s %s %s", bin, inWords(cameWords, string(m.Kind)), listed(arrived))
 	}
 	if s.Movement.MaterialMass > 0 {
-		fmt.Fprintf(&b, ", with %s of half-worked material", weight(s.Movement.MaterialMass))
+		fmt.Fprintf(&b, ", with %s of half-worked material", weight(s.Movement.MaterialMass, t.in))
 	}
 	b.WriteString(".")
 	if there != "" {
-		fmt.Fprintf(&b, " They joined %s, %s in all.", there, weight(s.Lot.Mass))
+		fmt.Fprintf(&b, " They joined %s, %s in all.", there, weight(s.Lot.Mass, t.in))
 	}
 	if s.Movement.Note != "" {
 		fmt.Fprintf(&b, " Note: %s", s.Movement.Note)
@@ -131,11 +133,11 @@ func (t *lineageText) arrivals(s service.CustodyStep) (arrived []string, there s
 		from := t.parent(p.Lot)
 		switch {
 		case p.Lot == "":
-			arrived = append(arrived, weight(p.Mass)+" from "+t.origin(p.Origin))
+			arrived = append(arrived, weight(p.Mass, t.in)+" from "+t.origin(p.Origin))
 		case from == s.Lot.Place.Bin:
-			there = weight(p.Mass) + " that stood there"
+			there = weight(p.Mass, t.in) + " that stood there"
 		default:
-			arrived = append(arrived, weight(p.Mass)+" out of "+t.bin(from))
+			arrived = append(arrived, weight(p.Mass, t.in)+" out of "+t.bin(from))
 		}
 	}
 	return arrived, there

@@ -43,6 +43,7 @@ func needs() map[string]need {
 		"removeSite": {action: service.AddSite}, "addBin": {action: service.AddBin}, "changeBin": {action: service.AddBin, body: `{"note":"dry"}`},
 		"removeBin":   {action: service.AddBin},
 		"addMaterial": {action: service.AddMaterial}, "changeMaterial": {action: service.AddMaterial, body: `{"note":"dry"}`},
+		"addMeasure": {action: service.AddMaterial, body: `{"name":"Jar","volume":{"value":1,"unit":"L"}}`}, "changeMeasure": {action: service.AddMaterial, body: `{"note":"dry"}`}, "removeMeasure": {action: service.AddMaterial},
 		"removeMaterial": {action: service.AddMaterial}, "addCulture": {action: service.AddCulture},
 		"changeCulture": {action: service.AddCulture, body: `{"note":"dry"}`}, "removeCulture": {action: service.AddCulture},
 		"addOrigin": {action: service.AddOrigin}, "changeOrigin": {action: service.AddOrigin, body: `{"note":"dry"}`},
@@ -65,7 +66,7 @@ func needs() map[string]need {
 	}
 	for _, id := range []string{
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
-		"getBinYield", "listMaterials", "getMaterial", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
+		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listLots", "getLot", "getLotLineage", "getCurrentSeason", "getSeason",
 	} {
@@ -162,7 +163,7 @@ func newWorld(t *testing.T) *world {
 	w.cyd, w.eve = w.ana.Join("cyd", "reader"), w.SignUp("eve").Found("hill")
 	first := func(list string) string { return w.ana.Get(list).Want(http.StatusOK).Text("/items/0/id") }
 	w.things = map[string]string{
-		"member": w.anaID, "site": w.theCellar, "bin": w.tote, "material": w.scraps, "culture": w.culture, "origin": w.origin,
+		"member": w.anaID, "site": w.theCellar, "bin": w.tote, "material": w.scraps, "measure": w.ana.Post("/measures", `{"name":"Bucket","volume":{"value":10,"unit":"L"},"tare":{"value":500,"unit":"g"}}`).Want(http.StatusCreated).ID(), "culture": w.culture, "origin": w.origin,
 		"batch": w.batch, "feeding": first("/feedings?bin=" + w.tote), "check": first("/checks?bin=" + w.tote), "harvest": first("/harvests"),
 		"movement": first("/movements"), "lot": first("/lots?bin=" + w.tote),
 		"census":     w.ana.Post("/censuses", `{"bin":"`+w.tote+`","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`).Want(http.StatusCreated).ID(),

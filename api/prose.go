@@ -152,19 +152,28 @@ func text[T any](head string, rows []T, cell func(T) string) column {
 	return c
 }
 
-// kilograms is a column of masses, each to the same decimal, so that the
-// largest has three digits that count.
-func kilograms[T any](head string, rows []T, mass func(T) unit.Mass) column {
+// masses is a column of masses in kg or pounds, each to the same decimal, so
+// that the largest has three digits that count.
+func masses[T any](head string, in unit.System, rows []T, mass func(T) unit.Mass) column {
+	large := func(r T) float64 { return unit.Of(mass(r).Kilograms(), "kg", "").In(in).Value }
 	var most float64
 	for _, r := range rows {
-		most = max(most, math.Abs(mass(r).Kilograms()))
+		most = max(most, math.Abs(large(r)))
 	}
 	decimals := min(3, max(1, decimalsFor(most, 3)))
-	c := column{head: head, number: true}
+	c := column{head: head + ", " + massWord(in), number: true}
 	for _, r := range rows {
-		c.cells = append(c.cells, fixed(mass(r).Kilograms(), decimals))
+		c.cells = append(c.cells, fixed(large(r), decimals))
 	}
 	return c
+}
+
+// massWord is what a text calls the unit of its masses.
+func massWord(in unit.System) string {
+	if in == unit.USCustomary {
+		return "lb"
+	}
+	return "kg"
 }
 
 // figures is a column of figures with so many decimals, a dash where there is
@@ -226,12 +235,18 @@ func digits(v float64, n int) string {
 	return strconv.FormatFloat(v, 'f', max(0, decimalsFor(v, n)), 64)
 }
 
-// weight writes a mass in kg, or in g below one kg, with three digits.
-func weight(m unit.Mass) string {
-	if m.Kilograms() > -1 && m.Kilograms() < 1 {
-		return digits(m.Grams(), 3) + " g"
+// weight writes a mass in kg, or in g below one kg, or else in pounds and
+// ounces, with three digits.
+func weight(m unit.Mass, in unit.System) string {
+	small := "g"
+	if in == unit.USCustomary {
+		small = "oz"
 	}
-	return digits(m.Kilograms(), 3) + " kg"
+	large := unit.Of(m.Kilograms(), "kg", "").In(in).Value
+	if math.Abs(large) < 1-1e-5 { // one pound is 453,592 mg and a bit
+		return digits(unit.Of(m.Grams(), "g", "").In(in).Value, 3) + " " + small
+	}
+	return digits(large, 3) + " " + massWord(in)
 }
 
 // percent writes parts of a whole.

@@ -55,8 +55,24 @@ func TestAMassIsWrittenInTheUnitThatFits(t *testing.T) {
 	for m, want := range map[unit.Mass]string{
 		0: "0 g", 500: "0.500 g", 999_900: "1000 g", unit.Kilogram: "1.00 kg", 12_345 * unit.Gram: "12.3 kg", -2 * unit.Kilogram: "-2.00 kg",
 	} {
-		if got := weight(m); got != want {
+		if got := weight(m, unit.Metric); got != want {
 			t.Errorf("%d mg are %s, want %s", m, got, want)
+		}
+	}
+}
+
+func TestAMassIsWrittenInPoundsAndOunces(t *testing.T) {
+	t.Parallel()
+	for g, want := range map[float64]string{0: "0 oz", 28.349523125: "1.00 oz", 453.59237: "1.00 lb", 5443.10844: "12.0 lb", -907.18474: "-2.00 lb", 200: "7.05 oz"} {
+		m, err := unit.MassOfGrams(max(g, -g), unit.Measure{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if g < 0 {
+			m = -m
+		}
+		if got := weight(m, unit.USCustomary); got != want {
+			t.Errorf("%v g are %s, want %s", g, got, want)
 		}
 	}
 }

@@ -58,6 +58,7 @@ func (r *request) parameter(q *service.Query, faults *service.Faults, filters []
 	text := given[0]
 	filter := slices.Contains(filters, name)
 	switch {
+	case name == "units" && r.route.has(figured): // see checkUnits
 	case name != "limit" && name != "cursor" && !filter:
 		faults.Add("?"+name, "unknown", "this list has no such parameter")
 	case len(given) > 1:

@@ -15,7 +15,7 @@ import (
 func asked(query string, filters ...string) (listing, error) {
 	c, _ := gin.CreateTestContext(httptest.NewRecorder())
 	c.Request = httptest.NewRequestWithContext(context.Background(), "GET", "/v1/clubs/harbour/checks?"+query, nil)
-	r := &request{gin: c, server: &Server{CursorKey: []byte("key")}, local: service.Club{TimeZone: "Pacific/Tongatapu"}.Zone()}
+	r := &request{gin: c, server: &Server{CursorKey: []byte("key")}, local: &service.Custom{Zone: service.Club{TimeZone: "Pacific/Tongatapu"}.Zone()}}
 	return r.query(filters...)
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
 	"lumbricary.example/service/yields"
 )
 
@@ -27,14 +28,14 @@ type BinRate struct {
 	Records     []string   `json:"records" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // what it rests on, in order of time
 }
 
-func binRateOf(b service.BinRate) BinRate {
+func binRateOf(b service.BinRate, in unit.System) BinRate {
 	return BinRate{
 		Bin: Named{string(b.Bin.ID), b.Bin.Name}, From: timeOrNull(b.From), To: timeOrNull(b.To),
-		Rate: figureOf(b.Rate), RatePerArea: figureOf(b.RatePerArea), WormDays: figureOf(b.WormDays),
-		FeedWet: figureOf(b.ProcessedWet), FeedDry: figureOf(b.ProcessedDry),
-		BeddingWet: figureOf(b.BeddingWet), BeddingDry: figureOf(b.BeddingDry),
-		TogetherWet: figureOf(b.TogetherWet), TogetherDry: figureOf(b.TogetherDry),
-		Density: figureOf(b.Density), Records: append([]string{}, b.Records...),
+		Rate: figureOf(b.Rate, in), RatePerArea: figureOf(b.RatePerArea, in), WormDays: figureOf(b.WormDays, in),
+		FeedWet: figureOf(b.ProcessedWet, in), FeedDry: figureOf(b.ProcessedDry, in),
+		BeddingWet: figureOf(b.BeddingWet, in), BeddingDry: figureOf(b.BeddingDry, in),
+		TogetherWet: figureOf(b.TogetherWet, in), TogetherDry: figureOf(b.TogetherDry, in),
+		Density: figureOf(b.Density, in), Records: append([]string{}, b.Records...),
 	}
 }
 
@@ -55,11 +56,11 @@ type YieldWindow struct {
 	Records []string  `json:"records" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // what was counted, in order of time
 }
 
-func binYieldOf(b service.BinYield) BinYield {
-	out := BinYield{Bin: Named{string(b.Bin.ID), b.Bin.Name}, Yields: yieldsOf(b.All), Windows: []YieldWindow{}}
+func binYieldOf(b service.BinYield, in unit.System) BinYield {
+	out := BinYield{Bin: Named{string(b.Bin.ID), b.Bin.Name}, Yields: yieldsOf(b.All, in), Windows: []YieldWindow{}}
 	for _, w := range b.Windows {
 		out.Windows = append(out.Windows, YieldWindow{
-			From: w.From.UTC(), To: w.To.UTC(), Harvest: w.Closing, Sums: sumsOf(w.Sums), Yields: yieldsOf(yields.Of(w.Sums)),
+			From: w.From.UTC(), To: w.To.UTC(), Harvest: w.Closing, Sums: sumsOf(w.Sums, in), Yields: yieldsOf(yields.Of(w.Sums), in),
 			Records: append([]string{}, w.Records...),
 		})
 	}
@@ -93,7 +94,7 @@ func (s *Server) getBinRate(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, repointed(err, map[string]string{"/from": "?from", "/to": "?to"})
 	}
-	return answer{status: http.StatusOK, body: binRateOf(b)}, r.err
+	return answer{status: http.StatusOK, body: binRateOf(b, r.units())}, r.err
 }
 
 // momentText writes a time as the use-cases read it; nothing for no time.
@@ -118,12 +119,12 @@ func momentText(t time.Time) string {
 //	@Success		200				{object}	BinYield
 //	@Header			200				{string}	ETag	"weak: a hash"
 //	@Success		304				"unchanged"
-//	@Failure		401,404,500,503	{object}	Problem
+//	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/bins/{bin}/yield [get]
 func (s *Server) getBinYield(r *request) (answer, error) {
 	b, err := s.Reports.Yield(r.ctx, r.actor(), service.BinID(r.param("bin")))
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: binYieldOf(b)}, nil
+	return answer{status: http.StatusOK, body: binYieldOf(b, r.units())}, r.err
 }

@@ -18,6 +18,11 @@ func settledAt[N, T, W any](in func(N) T, at func(*T) *service.Moment, out func(
 	}
 }
 
+// metricCensus shows a census to a metric club.
+func metricCensus(c service.Census, zone *time.Location) Census {
+	return censusOf(c, zone, unit.Metric)
+}
+
 func TestWhatIsSentOfARecordComesBack(t *testing.T) {
 	t.Parallel()
 	goesRound(t, NewBatch{}, func(n NewBatch) Batch { return batchOf(n.batch()) })
@@ -25,7 +30,7 @@ func TestWhatIsSentOfARecordComesBack(t *testing.T) {
 	bare := func(n NewCheck) service.Check { n.Temperature, n.Leachate = nil, nil; return n.check() }
 	goesRound(t, NewCheck{}, settledAt(bare, func(c *service.Check) *service.Moment { return &c.At }, checkOf), "temperature", "leachate")
 	uncounted := func(n NewCensus) service.Census { n.Samples = nil; return n.census() }
-	goesRound(t, NewCensus{}, settledAt(uncounted, func(c *service.Census) *service.Moment { return &c.At }, censusOf),
+	goesRound(t, NewCensus{}, settledAt(uncounted, func(c *service.Census) *service.Moment { return &c.At }, metricCensus),
 		"samples", "estimate", "low", "high")
 	goesRound(t, NewHarvest{}, settledAt(NewHarvest.harvest, func(h *service.Harvest) *service.Moment { return &h.At }, harvestOf), "worms", "put_back")
 	goesRound(t, NewMovement{}, settledAt(NewMovement.movement, func(m *service.Movement) *service.Moment { return &m.At }, movementOf), "lines", "material")
@@ -37,10 +42,10 @@ func TestWhatIsSentOfARecordComesBack(t *testing.T) {
 	})
 	goesRound(t, NewSample{}, func(n NewSample) Sample {
 		n.Area = Quantity{1, "m2"}
-		return censusOf(NewCensus{Samples: []NewSample{n}}.census(), time.UTC).Samples[0]
+		return metricCensus(NewCensus{Samples: []NewSample{n}}.census(), time.UTC).Samples[0]
 	}, "area", "mass")
 	goesRound(t, CensusFigure{}, func(f CensusFigure) CensusFigure {
-		return *censusOf(NewCensus{Estimate: &f.Estimate, Low: &f.Low, High: &f.High}.census(), time.UTC).Typed
+		return *metricCensus(NewCensus{Estimate: &f.Estimate, Low: &f.Low, High: &f.High}.census(), time.UTC).Typed
 	})
 }
 
@@ -48,7 +53,7 @@ func TestNothingOfARecordIsForgotten(t *testing.T) {
 	t.Parallel()
 	inUTC(t, feedingOf, "Version")
 	inUTC(t, checkOf, "Version")
-	inUTC(t, censusOf, "Version", "CV")
+	inUTC(t, metricCensus, "Version", "CV")
 	inUTC(t, harvestOf, "Version")
 	inUTC(t, movementOf)
 	showsAll(t, batchOf, "Version")
@@ -58,7 +63,7 @@ func TestNothingOfARecordIsForgotten(t *testing.T) {
 		return feedingOf(service.Feeding{Items: []service.FeedingItem{it}}, time.UTC).Items[0]
 	})
 	showsAll(t, func(s service.Sample) Sample {
-		return censusOf(service.Census{Samples: []service.Sample{s}}, time.UTC).Samples[0]
+		return metricCensus(service.Census{Samples: []service.Sample{s}}, time.UTC).Samples[0]
 	})
 	showsAll(t, func(l service.Leftover) Leftover {
 		return checkOf(service.Check{Leftovers: []service.Leftover{l}}, time.UTC).Leftovers[0]
@@ -104,7 +109,7 @@ func TestAFigureThatCannotBeHadIsNullWithItsReason(t *testing.T) {
 			`{"value":2,"low":0,"high":3,"level":0.95,"unit":"kg","basis":"by-eye","reason":null,"flags":["x"]}`,
 		},
 	} {
-		got, err := encode(figureOf(c.given))
+		got, err := encode(figureOf(c.given, unit.Metric))
 		if err != nil || string(got) != c.want {
 			t.Errorf("%+v is %s, %v", c.given, got, err)
 		}

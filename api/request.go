@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
 
 	"github.com/gin-gonic/gin"
 )
@@ -33,17 +34,20 @@ type request struct {
 	session service.SessionID // that the access token came from
 	keyHash string            // of the API key that calls
 	body    []byte
-	local   *time.Location // the club's time zone, once it was asked for; see zone
-	err     error          // of a look-up while converting; see zone
+	local   *service.Custom // of the club, once it was asked for; see custom
+	err     error           // of a look-up while converting; see custom
 }
 
 // run admits the caller, reads the body and calls the handler. Errors: those of
-// admit, pace, read, the handler.
+// admit, pace, checkUnits, read, the handler.
 func (r *request) run() (sent, error) {
 	if err := r.admit(); err != nil {
 		return sent{}, err
 	}
 	if err := r.pace(); err != nil {
+		return sent{}, err
+	}
+	if err := r.checkUnits(); err != nil {
 		return sent{}, err
 	}
 	if err := r.read(); err != nil {
@@ -123,18 +127,49 @@ func (r *request) param(name string) string { return r.gin.Param(name) }
 // path is the path as it was called.
 func (r *request) path() string { return r.gin.Request.URL.EscapedPath() }
 
-// zone is the club's time zone, in which days are shown. It is looked up when
-// first asked for; an error is kept in r.err, which the helpers of noun.go look
-// at before they answer.
-func (r *request) zone() *time.Location {
+// custom is how the club reads its days and figures. It is looked up when first
+// asked for; an error is kept in r.err, which the helpers of noun.go look at
+// before they answer.
+func (r *request) custom() service.Custom {
 	if r.local == nil {
-		zone, err := r.server.Clubs.Zone(r.ctx, r.actor())
-		r.local, r.err = zone, errors.Join(r.err, err)
+		custom, err := r.server.Clubs.Custom(r.ctx, r.actor())
 		if err != nil {
-			r.local = time.UTC
+			r.err, custom = errors.Join(r.err, err), service.Custom{Zone: time.UTC, Units: service.Metric}
 		}
+		r.local = &custom
 	}
-	return r.local
+	return *r.local
+}
+
+// zone is the club's time zone, in which days are shown.
+func (r *request) zone() *time.Location { return r.custom().Zone }
+
+// units is the system that figures are shown in: what the call asks for, else
+// the club's.
+func (r *request) units() unit.System {
+	if asked := r.gin.Query("units"); asked != "" {
+		return unit.System(asked)
+	}
+	return r.custom().Units
+}
+
+// checkUnits looks whether a call of a route that answers figures asks for units
+// that there are. Errors: ErrMalformed.
+func (r *request) checkUnits() error {
+	asked, ok := r.gin.GetQueryArray("units")
+	if !ok || !r.route.has(figured) {
+		return nil
+	}
+	var faults service.Faults
+	switch {
+	case len(asked) > 1:
+		faults.Add("?units", "repeated", "give this parameter once")
+	case !unit.System(asked[0]).Valid():
+		faults.Add("?units", "unknown", "use metric or us")
+	default:
+		return nil
+	}
+	return unreadable(faults)
 }
 
 // inZone makes a conversion that needs the club's time zone one that doesn't.

@@ -15,6 +15,7 @@ const (
 	csv                        // its body is tables: CSV, a form or archive of CSV files, or JSON
 	bare                       // a POST without a body
 	signedIn                   // no API key may call it: the table of rights in service says so
+	figured                    // it answers figures, in the units that ?units asks for
 	unkeyed                    // takes no Idempotency-Key: its caller is no member yet
 )
 
@@ -90,6 +91,11 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/clubs/{club}/materials/{material}", s.getMaterial, 0},
 		{patch, "/v1/clubs/{club}/materials/{material}", s.changeMaterial, 0},
 		{del, "/v1/clubs/{club}/materials/{material}", s.removeMaterial, 0},
+		{post, "/v1/clubs/{club}/measures", s.addMeasure, 0},
+		{get, "/v1/clubs/{club}/measures", s.listMeasures, 0},
+		{get, "/v1/clubs/{club}/measures/{measure}", s.getMeasure, 0},
+		{patch, "/v1/clubs/{club}/measures/{measure}", s.changeMeasure, 0},
+		{del, "/v1/clubs/{club}/measures/{measure}", s.removeMeasure, 0},
 		{post, "/v1/clubs/{club}/cultures", s.addCulture, 0},
 		{get, "/v1/clubs/{club}/cultures", s.listCultures, 0},
 		{get, "/v1/clubs/{club}/cultures/{culture}", s.getCulture, 0},
@@ -120,9 +126,9 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/checks/{check}", s.getCheck, 0},
 		{patch, "/v1/clubs/{club}/checks/{check}", s.changeCheck, 0},
 		{del, "/v1/clubs/{club}/checks/{check}", s.voidCheck, 0},
-		{post, "/v1/clubs/{club}/censuses", s.addCensus, 0},
-		{get, "/v1/clubs/{club}/censuses", s.listCensuses, 0},
-		{get, "/v1/clubs/{club}/censuses/{census}", s.getCensus, 0},
+		{post, "/v1/clubs/{club}/censuses", s.addCensus, figured},
+		{get, "/v1/clubs/{club}/censuses", s.listCensuses, figured},
+		{get, "/v1/clubs/{club}/censuses/{census}", s.getCensus, figured},
 		{post, "/v1/clubs/{club}/harvests", s.addHarvest, 0},
 		{get, "/v1/clubs/{club}/harvests", s.listHarvests, 0},
 		{get, "/v1/clubs/{club}/harvests/{harvest}", s.getHarvest, 0},
@@ -132,16 +138,16 @@ func (s *Server) bookRoutes() []route {
 		{post, "/v1/clubs/{club}/movements/{movement}/reversal", s.reverseMovement, 0},
 
 		{get, "/v1/clubs/{club}/bins/{bin}/stock", s.getBinStock, 0},
-		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, 0},
-		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, 0},
-		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, figured},
+		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, figured},
+		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured},
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
-		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, 0},
-		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, 0},
-		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured},
+		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured},
+		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured},
 
-		{post, "/v1/clubs/{club}/records", s.addRecords, 0},
+		{post, "/v1/clubs/{club}/records", s.addRecords, figured},
 		{post, "/v1/clubs/{club}/undo", s.undo, 0},
 		{get, "/v1/clubs/{club}/audit-entries", s.listAuditEntries, signedIn},
 		{post, "/v1/clubs/{club}/imports", s.importRecords, signedIn | big | csv},

@@ -6,6 +6,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
 )
 
 // SeasonReport is what happened in a season of the club, recounted from the
@@ -60,10 +61,10 @@ type SeasonLine struct {
 	EndG        float64  `json:"end_g" example:"2400" validate:"required"`
 }
 
-func seasonLineOf(l season.Line) SeasonLine {
+func seasonLineOf(l season.Line, in unit.System) SeasonLine {
 	return SeasonLine{
-		Bins: l.Bins, Sums: sumsOf(l.Fed), Weighed: figureOf(l.WeighedShare()), Batches: append([]string{}, l.Batches...),
-		Windows: l.Windows, WindowSums: sumsOf(l.Closed), Yields: yieldsOf(l.Yields), Rate: figureOf(l.Rate.Figure), RateBins: l.Rate.Bins,
+		Bins: l.Bins, Sums: sumsOf(l.Fed, in), Weighed: figureOf(l.WeighedShare(), in), Batches: append([]string{}, l.Batches...),
+		Windows: l.Windows, WindowSums: sumsOf(l.Closed, in), Yields: yieldsOf(l.Yields, in), Rate: figureOf(l.Rate.Figure, in), RateBins: l.Rate.Bins,
 		ProcessedG: l.Rate.Processed.Grams(), WormDaysKgD: l.Rate.WormDays.KilogramDays(),
 		StartG: l.Stock.Start.Grams(), EndG: l.Stock.End.Grams(),
 	}
@@ -76,24 +77,24 @@ type SeasonRow struct {
 	SeasonLine
 }
 
-func seasonReportOf(r service.SeasonReport) SeasonReport {
+func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 	n := rowNames{r.Names}
 	out := SeasonReport{
-		Period: periodOf(r.Period), Before: periodOf(r.Before), AsOf: r.AsOf, Empty: r.Empty, Total: seasonLineOf(r.Total),
-		Members: seasonRows(r.ByMember, n.member), Sites: seasonRows(r.BySite, n.site), Bins: seasonRows(r.ByBin, n.bin),
-		Species: seasonRows(r.BySpecies, n.species), Materials: materialRows(r.ByMaterial, n), Stock: stockRows(r.Stock, n),
+		Period: periodOf(r.Period), Before: periodOf(r.Before), AsOf: r.AsOf, Empty: r.Empty, Total: seasonLineOf(r.Total, in),
+		Members: seasonRows(r.ByMember, n.member, in), Sites: seasonRows(r.BySite, n.site, in), Bins: seasonRows(r.ByBin, n.bin, in),
+		Species: seasonRows(r.BySpecies, n.species, in), Materials: materialRows(r.ByMaterial, n, in), Stock: stockRows(r.Stock, n),
 		Cultures: cultureCopies(r), Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
 		Exchanges: exchangeRows(r.Exchanges, n), Losses: lossRows(r.Losses, n), Missing: missingRows(r.Missing, n),
-		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet)), MoneyShown: r.Prices,
+		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet), in), MoneyShown: r.Prices,
 	}
 	if r.Report.Before != nil {
-		out.Changes = seasonChanges(*r.Report.Before)
+		out.Changes = seasonChanges(*r.Report.Before, in)
 	}
 	return out
 }
 
-func seasonRows(lines []season.Line, name func(string) Named) []SeasonRow {
-	return rowsOf(lines, func(l season.Line) SeasonRow { return SeasonRow{name(l.Key), seasonLineOf(l)} })
+func seasonRows(lines []season.Line, name func(string) Named, in unit.System) []SeasonRow {
+	return rowsOf(lines, func(l season.Line) SeasonRow { return SeasonRow{name(l.Key), seasonLineOf(l, in)} })
 }
 
 // getSeason shows the report on a season.
@@ -110,7 +111,7 @@ func seasonRows(lines []season.Line, name func(string) Named) []SeasonRow {
 //	@Success		200				{object}	SeasonReport
 //	@Header			200				{string}	ETag	"weak: a hash"
 //	@Success		304				"unchanged"
-//	@Failure		401,404,422,500,503	{object}	Problem
+//	@Failure		400,401,404,422,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/seasons/{season} [get]
 func (s *Server) getSeason(r *request) (answer, error) { return s.season(r, r.param("season")) }
 
@@ -127,7 +128,7 @@ func (s *Server) getSeason(r *request) (answer, error) { return s.season(r, r.pa
 //	@Success		200				{object}	SeasonReport
 //	@Header			200				{string}	ETag	"weak: a hash"
 //	@Success		304				"unchanged"
-//	@Failure		401,404,500,503	{object}	Problem
+//	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/seasons/current [get]
 func (s *Server) getCurrentSeason(r *request) (answer, error) { return s.season(r, "") }
 
@@ -137,7 +138,7 @@ func (s *Server) season(r *request, code string) (answer, error) {
 		return answer{}, err
 	}
 	if r.wantsText() {
-		return textAnswer(SeasonText(report)), nil
+		return textAnswer(SeasonText(report, r.units())), r.err
 	}
-	return answer{status: http.StatusOK, body: seasonReportOf(report)}, nil
+	return answer{status: http.StatusOK, body: seasonReportOf(report, r.units())}, r.err
 }

@@ -6,6 +6,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
 )
 
 // rowNames names what the rows of a report are about.
@@ -46,12 +47,12 @@ type MaterialRow struct {
 	Weighed  Figure  `json:"weighed" validate:"required"`  // share of feed_g that was weighed, %
 }
 
-func materialRows(lines []season.MaterialLine, n rowNames) []MaterialRow {
+func materialRows(lines []season.MaterialLine, n rowNames, in unit.System) []MaterialRow {
 	return rowsOf(lines, func(l season.MaterialLine) MaterialRow {
 		return MaterialRow{
 			Named{l.Key, n.Materials[service.MaterialID(l.Key)].Name},
 			l.Fed.FeedWet.Grams(), l.Fed.BeddingWet.Grams(),
-			figureOf(l.FedDry()), figureOf(l.WeighedShare()),
+			figureOf(l.FedDry(), in), figureOf(l.WeighedShare(), in),
 		}
 	})
 }
@@ -122,9 +123,9 @@ type SeasonChange struct {
 	Change Figure `json:"change" validate:"required"`
 }
 
-func seasonChanges(c season.Comparison) []SeasonChange {
+func seasonChanges(c season.Comparison, in unit.System) []SeasonChange {
 	return rowsOf(c.Changes, func(x season.Change) SeasonChange {
-		return SeasonChange{x.Name, figureOf(x.Now), figureOf(x.Before), figureOf(x.By)}
+		return SeasonChange{x.Name, figureOf(x.Now, in), figureOf(x.Before, in), figureOf(x.By, in)}
 	})
 }
 

@@ -14,14 +14,15 @@ import (
 // seasonText is a season's report being written down.
 type seasonText struct {
 	paper
-	r service.SeasonReport
+	r  service.SeasonReport
+	in unit.System
 }
 
 // SeasonText returns a season's report as a club's secretary would read it out:
-// plain text in sentences and small tables, at most 80 columns wide, in metric
-// units. A figure that can't be had says why.
-func SeasonText(r service.SeasonReport) string {
-	t := &seasonText{r: r}
+// plain text in sentences and small tables, at most 80 columns wide, in the
+// units of a system. A figure that can't be had says why.
+func SeasonText(r service.SeasonReport, in unit.System) string {
+	t := &seasonText{r: r, in: in}
 	t.opening()
 	if !r.Empty {
 		t.castings()
@@ -62,12 +63,12 @@ func (t *seasonText) opening() {
 	total := t.r.Total
 	fed := "They were fed nothing"
 	if total.Fed.FeedWet > 0 {
-		fed = fmt.Sprintf("They were fed %s, %s of it weighed", weight(total.Fed.FeedWet), portion(total.Weighed, total.Fed.FeedWet))
+		fed = fmt.Sprintf("They were fed %s, %s of it weighed", weight(total.Fed.FeedWet, t.in), portion(total.Weighed, total.Fed.FeedWet))
 	}
 	if total.Fed.BeddingWet > 0 {
-		fed += fmt.Sprintf(", and given %s of bedding", weight(total.Fed.BeddingWet))
+		fed += fmt.Sprintf(", and given %s of bedding", weight(total.Fed.BeddingWet, t.in))
 	}
-	t.say("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet))
+	t.say("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet, t.in))
 }
 
 // portion writes a part of a mass, with a word where it is all or nothing.
@@ -88,7 +89,8 @@ func (t *seasonText) castings() {
 	t.line("")
 	t.lines("Species", t.r.BySpecies, t.species)
 	t.line("")
-	t.say("A yield is kg of castings for each kg of feed without bedding, between two full harvests; a dry yield compares dry matter.")
+	kg := massWord(t.in)
+	t.say("A yield is %s of castings for each %s of feed without bedding, between two full harvests; a dry yield compares dry matter.", kg, kg)
 	species := slices.DeleteFunc(slices.Clone(t.r.BySpecies), func(l season.Line) bool { return l.Key == season.NoSpecies })
 	all := slices.Concat(namedLines(t.r.ByMember, t.member), namedLines(species, t.species))
 	t.reasons("No yield for %s: %s.", all, func(l season.Line) unit.Figure { return l.Yields.Wet })
@@ -104,8 +106,8 @@ func (t *seasonText) lines(head string, rows []season.Line, name func(string) st
 	t.table(
 		text(head, rows, func(l season.Line) string { return name(l.Key) }),
 		column{"Bins", true, text("", rows, func(l season.Line) string { return strconv.Itoa(l.Bins) }).cells},
-		kilograms("Feed, kg", rows, func(l season.Line) unit.Mass { return l.Fed.FeedWet }),
-		kilograms("Castings, kg", rows, func(l season.Line) unit.Mass { return l.Fed.CastingsWet }),
+		masses("Feed", t.in, rows, func(l season.Line) unit.Mass { return l.Fed.FeedWet }),
+		masses("Castings", t.in, rows, func(l season.Line) unit.Mass { return l.Fed.CastingsWet }),
 		figures("Yield", 2, rows, func(l season.Line) unit.Figure { return l.Yields.Wet }),
 		figures("Dry yield", 2, rows, func(l season.Line) unit.Figure { return l.Yields.Dry }),
 	)
@@ -134,8 +136,8 @@ func totalled(name func(string) string) func(string) string {
 func (t *seasonText) rates() {
 	t.heading("Processing rates")
 	if f := t.r.Total.Rate.Figure; f.Known {
-		t.say("The worms of %s processed %s of feed: %s kg a day for each kg of worms (%s to %s with 95 %% confidence).",
-			count(t.r.Total.Rate.Bins, "bin", "bins"), weight(t.r.Total.Rate.Processed), digits(f.Value, 2), digits(f.Low, 2), digits(f.High, 2))
+		t.say("The worms of %s processed %s of feed: %s %s a day for each %s of worms (%s to %s with 95 %% confidence).",
+			count(t.r.Total.Rate.Bins, "bin", "bins"), weight(t.r.Total.Rate.Processed, t.in), digits(f.Value, 2), massWord(t.in), massWord(t.in), digits(f.Low, 2), digits(f.High, 2))
 	} else {
 		t.say("There is no rate for the club: %s.", inWords(reasonWords, f.Reason))
 	}
@@ -146,7 +148,7 @@ func (t *seasonText) rates() {
 		t.table(
 			text("Bin", known, func(l season.Line) string { return t.bin(l.Key) }),
 			text("Member", known, func(l season.Line) string { return t.keeper(l.Key) }),
-			kilograms("Feed, kg", known, func(l season.Line) unit.Mass { return l.Rate.Processed }),
+			masses("Feed", t.in, known, func(l season.Line) unit.Mass { return l.Rate.Processed }),
 			figures("Rate", 2, known, rate),
 			column{"95 % interval", true, text("", known, func(l season.Line) string {
 				return fixed(l.Rate.Figure.Low, 2) + " to " + fixed(l.Rate.Figure.High, 2)

@@ -21,9 +21,9 @@ func (t *seasonText) stock() {
 	rows := t.r.Stock
 	t.table(
 		text("Species", rows, func(s season.SpeciesStock) string { return t.species(s.Species) }),
-		kilograms("At the start, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.Start }),
-		kilograms("At the end, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.End }),
-		kilograms("Change, kg", rows, func(s season.SpeciesStock) unit.Mass { return s.End - s.Start }),
+		masses("At the start", t.in, rows, func(s season.SpeciesStock) unit.Mass { return s.Start }),
+		masses("At the end", t.in, rows, func(s season.SpeciesStock) unit.Mass { return s.End }),
+		masses("Change", t.in, rows, func(s season.SpeciesStock) unit.Mass { return s.End - s.Start }),
 	)
 }
 
@@ -76,7 +76,7 @@ func (t *seasonText) culture(c service.Culture) {
 		text("Site", copies, func(x service.Copy) string { return t.r.Names.Sites[at(x).Site] }),
 		text("Member", copies, func(x service.Copy) string { return t.member(string(at(x).Keeper)) }),
 		column{"Share", true, text("", copies, func(x service.Copy) string { return percent(x.Parts, lineage.One) }).cells},
-		kilograms("Worms, kg", copies, func(x service.Copy) unit.Mass { return x.Book }),
+		masses("Worms", t.in, copies, func(x service.Copy) unit.Mass { return x.Book }),
 	)
 }
 
@@ -88,19 +88,20 @@ func (t *seasonText) compared() {
 	}
 	before := t.r.Before.Name
 	t.heading("Compared with %s", before)
-	rows := slices.DeleteFunc(slices.Clone(change.Changes), func(c season.Change) bool { return !c.By.Known })
+	all := changesIn(change.Changes, t.in)
+	rows := slices.DeleteFunc(slices.Clone(all), func(c season.Change) bool { return !c.By.Known })
 	if len(rows) > 0 {
 		t.table(
-			text("", rows, func(c season.Change) string { return inWords(changeWords, c.Name) }),
+			text("", rows, func(c season.Change) string { return inWords(changeWords, c.Name) + changeUnit(c, t.in) }),
 			changes("Now", rows, func(c season.Change) float64 { return c.Now.Value }),
 			changes("Then", rows, func(c season.Change) float64 { return c.Before.Value }),
 			changes("Change", rows, func(c season.Change) float64 { return asShown(c, c.Now.Value) - asShown(c, c.Before.Value) }),
 		)
 	}
 	g := grouping{}
-	for _, c := range change.Changes {
+	for _, c := range all {
 		if !c.By.Known {
-			g.add(c.By.Reason, strings.ToLower(strings.TrimSuffix(inWords(changeWords, c.Name), ", kg")))
+			g.add(c.By.Reason, strings.ToLower(inWords(changeWords, c.Name)))
 		}
 	}
 	if len(rows) == 0 && len(g.order) == 1 {
@@ -110,6 +111,27 @@ func (t *seasonText) compared() {
 	g.each(func(reason string, names []string) {
 		t.say("No comparison of %s: %s.", listed(names), inWords(reasonWords, reason))
 	})
+}
+
+// changesIn returns figures in the units of a system.
+func changesIn(all []season.Change, in unit.System) []season.Change {
+	out := slices.Clone(all)
+	for i, c := range out {
+		out[i].Now, out[i].Before, out[i].By = c.Now.In(in), c.Before.In(in), c.By.In(in)
+	}
+	return out
+}
+
+// changeUnit says what a figure of the comparison is counted in, after its name.
+func changeUnit(c season.Change, in unit.System) string {
+	kg := massWord(in)
+	switch c.Now.Unit {
+	case "kg", "[lb_av]":
+		return ", " + kg
+	case "kg/kg/d":
+		return ", " + kg + "/" + kg + " a day"
+	}
+	return ""
 }
 
 // changes is a column of figures of different kinds, each with the decimals of
@@ -154,7 +176,7 @@ func (t *seasonText) transfers() {
 	}
 	priced := false
 	for _, x := range t.r.Transfers {
-		line := fmt.Sprintf("%s %s: %s of %s", inWords(termWords, x.Terms), wayWords[x.Way], weight(x.Mass), t.goods(x.Commodity))
+		line := fmt.Sprintf("%s %s: %s of %s", inWords(termWords, x.Terms), wayWords[x.Way], weight(x.Mass, t.in), t.goods(x.Commodity))
 		if len(x.Money) > 0 {
 			line += ", for " + sums(x.Money)
 		}
@@ -163,7 +185,7 @@ func (t *seasonText) transfers() {
 	}
 	for _, x := range t.r.Exchanges {
 		if x.Member != "" && len(x.Earned) > 0 {
-			t.item("%s sold %s of %s for %s.", t.member(x.Member), weight(x.Gave), t.goods(x.Commodity), sums(x.Earned))
+			t.item("%s sold %s of %s for %s.", t.member(x.Member), weight(x.Gave, t.in), t.goods(x.Commodity), sums(x.Earned))
 		}
 	}
 	if priced && !t.r.Prices {
@@ -198,8 +220,8 @@ func (t *seasonText) losses() {
 	t.table(
 		text("Member", rows, func(l season.Loss) string { return t.member(l.Member) }),
 		text("What", rows, func(l season.Loss) string { return t.species(l.Commodity) }),
-		kilograms("Dead, kg", rows, func(l season.Loss) unit.Mass { return l.SeenDead }),
-		kilograms("Lost otherwise, kg", rows, func(l season.Loss) unit.Mass { return l.Lost }),
+		masses("Dead", t.in, rows, func(l season.Loss) unit.Mass { return l.SeenDead }),
+		masses("Lost otherwise", t.in, rows, func(l season.Loss) unit.Mass { return l.Lost }),
 	)
 }
 
@@ -209,10 +231,10 @@ func (t *seasonText) emissions() {
 	if fed <= 0 {
 		return
 	}
-	f := season.Avoided(fed)
+	f := season.Avoided(fed).In(t.in)
 	t.heading("Emissions")
-	t.say("About %s kg of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. Source: %s.",
-		digits(f.Value, 2), weight(fed), f.Basis)
+	t.say("About %s %s of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. Source: %s.",
+		digits(f.Value, 2), massWord(t.in), weight(fed, t.in), f.Basis)
 }
 
 // missing tells which records would give more figures.

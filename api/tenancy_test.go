@@ -18,6 +18,7 @@ func things(t *testing.T, c apitest.Club) map[string]string {
 		"member":   `{"name":"Paper","role":"keeper"}`,
 		"bin":      `{"name":"Tote","kind":"tote","site":"` + site.ID() + `"}`,
 		"material": `{"feedstock":"vegetable-produce"}`,
+		"measure":  `{"name":"Bucket","volume":{"value":10,"unit":"L"}}`,
 		"culture":  `{"name":"Reds","species":"eisenia-fetida"}`,
 		"origin":   `{"name":"Farm","kind":"supplier","species":"eisenia-fetida"}`,
 	} {
@@ -74,7 +75,7 @@ func TestAClubIsLikeNoneForAStranger(t *testing.T) {
 	c := apitest.New(t)
 	club := c.SignUp("ana").Found("harbour")
 	eve := c.SignUp("eve")
-	for _, path := range []string{"", "/members", "/sites", "/bins", "/materials", "/cultures", "/origins"} {
+	for _, path := range []string{"", "/members", "/sites", "/bins", "/materials", "/measures", "/cultures", "/origins"} {
 		sameProblem(t, club.As(eve).Get(path), eve.In("nowhere").Get(path))
 		if path != "" {
 			sameProblem(t, club.As(eve).Post(path, cellar), eve.In("nowhere").Post(path, cellar))
@@ -95,7 +96,7 @@ func TestAReaderRecordsNothing(t *testing.T) {
 	}
 	for path, body := range map[string]string{
 		"/members": `{"name":"P","role":"keeper"}`, "/invitations": `{"email":"p@example.org","name":"P","role":"keeper"}`,
-		"/sites": `{"name":"S"}`, "/materials": `{"name":"M","kind":"feed"}`,
+		"/sites": `{"name":"S"}`, "/materials": `{"name":"M","kind":"feed"}`, "/measures": `{"name":"B","volume":{"value":1,"unit":"L"}}`,
 		"/cultures": `{"name":"C","species":"eisenia-fetida"}`, "/origins": `{"name":"O","kind":"wild","species":"eisenia-fetida"}`,
 		"/bins": `{"name":"B","kind":"tote","site":"` + strings.TrimPrefix(paths["site"], "/sites/") + `"}`,
 	} {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/unit"
 )
 
 // Timeline is a page of what happened to a bin.
@@ -43,7 +44,7 @@ type StartLot struct {
 	Origins []LineageOrigin `json:"origins" validate:"required"`
 }
 
-func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location) Event {
+func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location, in unit.System) Event {
 	out := Event{At: e.At, Seq: e.Seq, Kind: string(e.Kind), ID: e.ID}
 	switch e.Kind {
 	case service.FeedingEvent:
@@ -51,7 +52,7 @@ func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location) Event 
 	case service.CheckEvent:
 		out.Check = shown(t.Checks, e.ID, zone, checkOf)
 	case service.CensusEvent:
-		out.Census = shown(t.Censuses, e.ID, zone, censusOf)
+		out.Census = shown(t.Censuses, e.ID, zone, func(c service.Census, zone *time.Location) Census { return censusOf(c, zone, in) })
 	case service.HarvestEvent:
 		out.Harvest = shown(t.Harvests, e.ID, zone, harvestOf)
 	case service.MovementEvent:
@@ -120,9 +121,9 @@ func (s *Server) listBinTimeline(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	zone := r.zone()
+	zone, in := r.zone(), r.units()
 	place := func(e service.BinEvent) head { return head{id: strconv.FormatInt(e.Seq, 10), at: e.At} }
-	a := page(r, q, t.Events, place, func(e service.BinEvent) Event { return eventOf(t, e, zone) })
+	a := page(r, q, t.Events, place, func(e service.BinEvent) Event { return eventOf(t, e, zone, in) })
 	if events, ok := a.body.(Page[Event]); ok {
 		a.body = Timeline{events, Named{string(t.Bin.ID), t.Bin.Name}, startOf(t.Started, t.Names, zone)}
 	}

@@ -27,6 +27,7 @@ func TestWhatIsSentComesBack(t *testing.T) {
 		return binOf(b, time.UTC)
 	})
 	goesRound(t, NewMaterial{}, func(n NewMaterial) Material { return materialOf(n.material()) })
+	goesRound(t, NewMeasure{}, func(n NewMeasure) Measure { return measureOf(n.measure()) })
 	goesRound(t, NewCulture{}, func(n NewCulture) Culture { return cultureOf(n.culture()) })
 	goesRound(t, NewOrigin{}, func(n NewOrigin) Origin { return originOf(n.origin()) })
 }
@@ -42,6 +43,7 @@ func TestNothingOnRecordIsForgotten(t *testing.T) {
 	showsAll(t, auditEntryOf, "Before", "After")
 	showsAll(t, func(b service.Bin) Bin { return binOf(b, time.UTC) }, "Version")
 	showsAll(t, materialOf, "Version")
+	showsAll(t, measureOf, "Version")
 	showsAll(t, cultureOf, "Version")
 	showsAll(t, originOf, "Version")
 }

@@ -43,11 +43,11 @@ var missingWords = map[string]string{
 
 // changeWords names the figures that a season is compared by.
 var changeWords = map[string]string{
-	"bins": "Bins", "fed-wet": "Feed, kg", "fed-dry": "Feed, dry, kg", "bedding-wet": "Bedding, kg",
-	"castings-wet": "Castings, kg", "castings-dry": "Castings, dry, kg",
+	"bins": "Bins", "fed-wet": "Feed", "fed-dry": "Feed, dry", "bedding-wet": "Bedding",
+	"castings-wet": "Castings", "castings-dry": "Castings, dry",
 	"yield-wet": "Yield", "yield-dry": "Dry yield",
 	"yield-wet-with-bedding": "Yield with bedding", "yield-dry-with-bedding": "Dry yield with bedding",
-	"rate": "Rate, kg/kg a day", "stock-end": "Worms at the end, kg",
+	"rate": "Rate", "stock-end": "Worms at the end",
 }
 
 // inWords looks a code up, and spells out one that has no words of its own.

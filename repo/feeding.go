@@ -66,6 +66,8 @@ type feedingItemRow struct {
 	TypedValue  float64       `gorm:"column:typed_value"`
 	TypedUnit   string        `gorm:"column:typed_unit"`
 	WetMg       int64         `gorm:"column:wet_mg"`
+	MeasureID   *string       `gorm:"column:measure_id"`
+	Count       *float64      `gorm:"column:measure_count"`
 	MoisturePct *unit.Percent `gorm:"column:moisture_pct"`
 	Weighed     bool          `gorm:"column:weighed"`
 }
@@ -83,6 +85,8 @@ func itemsToRows(f service.Feeding) []feedingItemRow {
 			TypedValue:  i.Typed.Value,
 			TypedUnit:   i.Typed.Unit,
 			WetMg:       int64(i.Wet),
+			MeasureID:   ref(i.Measure),
+			Count:       i.Count,
 			MoisturePct: i.Moisture,
 			Weighed:     i.Weighed,
 		}
@@ -95,6 +99,8 @@ func itemFromRow(r feedingItemRow) service.FeedingItem {
 		Material: service.MaterialID(r.MaterialID),
 		Typed:    unit.Measure{Value: r.TypedValue, Unit: r.TypedUnit},
 		Wet:      unit.Mass(r.WetMg),
+		Measure:  unref[service.MeasureID](r.MeasureID),
+		Count:    r.Count,
 		Moisture: r.MoisturePct,
 		Weighed:  r.Weighed,
 	}

@@ -58,6 +58,7 @@ func furnish(tx service.Tx) error {
 		tx.Sites.Insert(service.Site{ID: "cellar", Name: "Cellar", Owner: founder, CreatedAt: noon, Version: 1}),
 		tx.Materials.Insert(service.Material{ID: "cardboard", Name: "Cardboard", Kind: service.BeddingMaterial, CreatedAt: noon, Version: 1}),
 		tx.Materials.Insert(service.Material{ID: "peelings", Name: "Peelings", Kind: service.FeedMaterial, CreatedAt: noon, Version: 1}),
+		tx.Measures.Insert(service.Measure{ID: "bucket", Name: "Bucket", Volume: unit.Measure{Value: 10, Unit: "L"}, CreatedAt: noon, Version: 1}),
 		tx.Cultures.Insert(service.Culture{ID: "red", Name: "Red", Species: fetida, CreatedAt: noon, Version: 1}),
 		tx.Origins.Insert(service.Origin{ID: "fair", Name: "Fair", Kind: service.SupplierOrigin, Species: fetida, CreatedAt: noon, Version: 1}),
 		tx.Batches.Insert(service.Batch{ID: "spring", LotNumber: "S-1", Product: service.Screened, CreatedAt: noon, Version: 1}),

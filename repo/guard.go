@@ -17,7 +17,7 @@ import (
 // that belong to none. No other table can be reached.
 var (
 	clubTables = set(
-		"members", "invitations", "api_keys", "sites", "bins", "materials", "cultures", "origins", "batches",
+		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "cultures", "origins", "batches",
 		"movements", "postings", "books", "lots", "lot_parents", "lot_shares",
 		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys", "audit_entries",
 	)

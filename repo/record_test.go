@@ -63,6 +63,7 @@ func TestARecordIsReadAsItWasWritten(t *testing.T) {
 	t.Run("site", keepsRecords(siteNoun()))
 	t.Run("bin", keepsRecords(binNoun()))
 	t.Run("material", keepsRecords(materialNoun()))
+	t.Run("measure", keepsRecords(measureNoun()))
 	t.Run("culture", keepsRecords(cultureNoun()))
 	t.Run("origin", keepsRecords(originNoun()))
 	t.Run("batch", keepsRecords(batchNoun()))
@@ -325,6 +326,23 @@ func materialNoun() noun[service.Material, service.MaterialID] {
 	}
 }
 
+func measureNoun() noun[service.Measure, service.MeasureID] {
+	return noun[service.Measure, service.MeasureID]{
+		of: func(tx service.Tx) service.Records[service.Measure, service.MeasureID] { return tx.Measures },
+		made: func(n int) service.Measure {
+			return service.Measure{
+				ID: service.MeasureID(number("zmeasure", n)), Name: number("Bucket", n), Volume: unit.Measure{Value: 10, Unit: "L"},
+				Tare: unit.Measure{Value: 1, Unit: "[lb_av]"}, Note: "blue", CreatedAt: noon, Version: 1,
+			}
+		},
+		edited: func(m service.Measure) service.Measure {
+			m.Tare, m.Note = unit.Measure{}, ""
+			return m
+		},
+		missing: service.ErrMeasureNotFound,
+	}
+}
+
 func cultureNoun() noun[service.Culture, service.CultureID] {
 	return noun[service.Culture, service.CultureID]{
 		of: func(tx service.Tx) service.Records[service.Culture, service.CultureID] { return tx.Cultures },
@@ -385,6 +403,7 @@ func feedingNoun() noun[service.Feeding, service.FeedingID] {
 				Items: []service.FeedingItem{
 					{Material: "peelings", Typed: unit.Measure{Value: 1.5, Unit: "kg"}, Wet: 1500000, Moisture: ptr(unit.Percent(80)), Weighed: true},
 					{Material: "cardboard", Typed: unit.Measure{Value: float64(n), Unit: "L"}, Wet: unit.Mass(n) * 50000},
+					{Material: "peelings", Measure: "bucket", Count: ptr(2.5), Wet: 9000},
 				},
 				Placement: service.Pocket, Preparation: service.Frozen, Note: "under the lid", Recorded: recorded(n), Version: 1,
 			}

@@ -105,6 +105,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, siteToRow, siteFromRow)
 	keepsAll(t, binToRow, binFromRow)
 	keepsAll(t, materialToRow, materialFromRow)
+	keepsAll(t, measureToRow, measureFromRow)
 	keepsAll(t, originToRow, originFromRow)
 	keepsAll(t, cultureToRow, cultureFromRow)
 	keepsAll(t, batchToRow, batchFromRow)
@@ -170,6 +171,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		siteRow{},
 		binRow{},
 		materialRow{},
+		measureRow{},
 		originRow{},
 		cultureRow{},
 		batchRow{},

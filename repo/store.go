@@ -215,6 +215,7 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Sites:       newSites(db),
 		Bins:        newBins(db),
 		Materials:   newMaterials(db),
+		Measures:    newMeasures(db),
 		Cultures:    newCultures(db),
 		Origins:     newOrigins(db),
 		Batches:     newBatches(db),

@@ -20,6 +20,7 @@ func (w *work) audited() *work {
 	tx.Sites = noted[Site, SiteID]{tx.Sites, w}
 	tx.Bins = noted[Bin, BinID]{tx.Bins, w}
 	tx.Materials = noted[Material, MaterialID]{tx.Materials, w}
+	tx.Measures = noted[Measure, MeasureID]{tx.Measures, w}
 	tx.Cultures = noted[Culture, CultureID]{tx.Cultures, w}
 	tx.Origins = noted[Origin, OriginID]{tx.Origins, w}
 	tx.Batches = noted[Batch, BatchID]{tx.Batches, w}

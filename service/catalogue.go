@@ -56,6 +56,8 @@ var (
 	ErrSpeciesNotFound   = &Error{Kind: NotFound, Code: "species-not-found", Detail: "the reference table has no such species"}
 	ErrMaterialNotFound  = &Error{Kind: NotFound, Code: "material-not-found", Detail: "no such material in this club"}
 	ErrMaterialNameTaken = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
+	ErrMeasureNotFound   = &Error{Kind: NotFound, Code: "measure-not-found", Detail: "no such measure in this club"}
+	ErrMeasureNameTaken  = &Error{Kind: Conflict, Code: "measure-name-taken", Detail: "a measure of this club has that name"}
 	ErrCultureNotFound   = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
 	ErrCultureNameTaken  = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
 	ErrOriginNotFound    = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
@@ -91,7 +93,7 @@ func Catalogue() []*Error {
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
 		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
-		ErrMaterialNotFound, ErrMaterialNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
+		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrLotNotFound, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,

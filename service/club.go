@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"lumbricary.example/service/unit"
 )
 
 // Hemisphere decides which months a season has.
@@ -20,12 +22,12 @@ const (
 )
 
 // UnitSystem is what the club reads its figures in.
-type UnitSystem string
+type UnitSystem = unit.System
 
 // The unit systems.
 const (
-	Metric      UnitSystem = "metric"
-	USCustomary UnitSystem = "us"
+	Metric      = unit.Metric
+	USCustomary = unit.USCustomary
 )
 
 // SeasonRule is what the club's current season is.
@@ -115,10 +117,16 @@ func (s Clubs) Get(ctx context.Context, a Actor) (Club, error) {
 	return read(ctx, s.Desk, a, func(w *work) (Club, error) { return w.Club, nil })
 }
 
-// Zone returns the time zone of the actor's club, in which answers to every
-// actor are written. Errors: ErrClubNotFound.
-func (s Clubs) Zone(ctx context.Context, a Actor) (*time.Location, error) {
-	return view(ctx, s.Desk, a, func(w *work) (*time.Location, error) { return w.zone, nil })
+// Custom is how a club reads what it is shown.
+type Custom struct {
+	Zone  *time.Location
+	Units UnitSystem
+}
+
+// Custom returns the custom of the actor's club, in which answers to every actor
+// are written. Errors: ErrClubNotFound.
+func (s Clubs) Custom(ctx context.Context, a Actor) (Custom, error) {
+	return view(ctx, s.Desk, a, func(w *work) (Custom, error) { return Custom{w.zone, w.Club.Units}, nil })
 }
 
 // Change replaces the settings of the actor's club, whose version must be the

@@ -43,7 +43,7 @@ func (w *work) export() (Book, error) {
 	}
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}}
 	for _, read := range []func() error{
-		x.members, x.sites, x.materials, x.cultures, x.origins, x.bins, x.batches,
+		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches,
 		x.movements, x.harvests, x.censuses, x.feedings, x.checks,
 	} {
 		if err := read(); err != nil {
@@ -79,6 +79,11 @@ func (x *exporting) sites() (err error) {
 
 func (x *exporting) materials() (err error) {
 	x.book.Materials, err = tableOf(x.work.Materials, func(*Material) {})
+	return err
+}
+
+func (x *exporting) measures() (err error) {
+	x.book.Measures, err = tableOf(x.work.Measures, func(*Measure) {})
 	return err
 }
 
@@ -235,12 +240,32 @@ func (x *exporting) feedings() error {
 		x.all = append(x.all, leaf{f.At.Time, feedingTable, f.Recorded.Seq, string(f.ID), "", func(at time.Time) {
 			f.At.Text, f.Bin, f.Items = x.text(f.At, at), x.bin(f.Bin), slices.Clone(f.Items)
 			for i, it := range f.Items {
-				f.Items[i].Material = MaterialID(x.Names.Materials[it.Material].Name)
+				material := x.Names.Materials[it.Material]
+				it = it.asBooked(material, x.Names.Measures[it.Measure])
+				it.Material, it.Measure = MaterialID(material.Name), MeasureID(x.Names.Measures[it.Measure].Name)
+				f.Items[i] = it
 			}
 			x.book.Feedings = append(x.book.Feedings, Row[Feeding]{By: x.by(f.Recorded), Value: f})
 		}})
 	}
 	return err
+}
+
+// asBooked returns an item of a measure that has changed since without it, so
+// that an import books the same mass: what was weighed as its mass, what was
+// counted as its volume.
+func (it FeedingItem) asBooked(m Material, v Measure) FeedingItem {
+	if it.Measure == "" {
+		return it
+	}
+	if wet, _, err := m.wetIn(v, it); err == nil && wet == it.Wet {
+		return it
+	}
+	it.Measure, it.Count, it.Typed = "", nil, unit.Measure{Value: it.Wet.Grams(), Unit: "g"}
+	if !it.Weighed && m.DensityGPerL != nil {
+		it.Typed = unit.Measure{Value: it.Wet.Grams() / *m.DensityGPerL, Unit: "L"}
+	}
+	return it
 }
 
 func (x *exporting) checks() error {

@@ -3,6 +3,7 @@ package service
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -67,7 +68,9 @@ func (f Feeding) void() bool { return !f.Voided.At.IsZero() }
 // FeedingItem is one material of a feeding.
 type FeedingItem struct {
 	Material MaterialID
-	Typed    unit.Measure // a mass, or a volume of a material whose density is known
+	Typed    unit.Measure // a mass, or a volume of a material whose density is known; with a measure: what both weigh together
+	Measure  MeasureID    // in which it was weighed or measured; may be empty
+	Count    *float64     // how many of the measure, filled; Typed is empty then
 	Wet      unit.Mass
 	Moisture *unit.Percent // measured; nil: the material's
 	Weighed  bool          // false: from a volume and the material's density
@@ -110,7 +113,7 @@ func (w *work) checkFeeding(faults *Faults, f *Feeding, before []FeedingItem) {
 	f.Items = slices.Clone(f.Items)
 	for i := range f.Items {
 		it := &f.Items[i]
-		same := slices.IndexFunc(before, func(b FeedingItem) bool { return b.Material == it.Material && b.Typed == it.Typed })
+		same := slices.IndexFunc(before, it.sameAs)
 		if same < 0 {
 			w.weigh(faults, fmt.Sprintf("/items/%d", i), it)
 			continue
@@ -118,6 +121,12 @@ func (w *work) checkFeeding(faults *Faults, f *Feeding, before []FeedingItem) {
 		it.Wet, it.Weighed = before[same].Wet, before[same].Weighed
 		checkRange(faults, fmt.Sprintf("/items/%d/moisture_pct", i), it.Moisture, 0, 99.9)
 	}
+}
+
+// sameAs reports whether the same was typed of two items.
+func (it FeedingItem) sameAs(other FeedingItem) bool {
+	counted := it.Count == other.Count || it.Count != nil && other.Count != nil && *it.Count == *other.Count
+	return counted && it.Material == other.Material && it.Typed == other.Typed && it.Measure == other.Measure
 }
 
 // changeFeeding changes a feeding but for its bin. Errors: ErrForbidden,
@@ -189,16 +198,70 @@ func (w *work) weigh(faults *Faults, pointer string, it *FeedingItem) {
 		return
 	}
 	checkRange(faults, pointer+"/moisture_pct", it.Moisture, 0, 99.9)
-	it.Wet, it.Weighed, err = m.wet(it.Typed)
-	if err == nil && it.Wet == 0 {
-		err = &unit.RangeError{Got: it.Typed, Reason: "a feeding weighs something"}
+	member := "/quantity"
+	if it.Count != nil {
+		member = "/count"
 	}
-	faults.Check(pointer+"/quantity", quantityCode(err), err)
+	switch {
+	case it.Count == nil && it.Typed.Unit == "":
+		faults.Add(pointer+member, "required", "say how much it was: a quantity, or a count of a measure")
+		return
+	case it.Count != nil && it.Typed.Unit != "":
+		faults.Add(pointer+member, "shape", "give a quantity or a count, not both")
+		return
+	case it.Measure != "":
+		v, err := w.Measures.Get(it.Measure)
+		if err != nil {
+			checkRef(faults, pointer+"/measure", err)
+			return
+		}
+		it.Wet, it.Weighed, err = m.wetIn(v, *it)
+		faults.Check(pointer+member, quantityCode(err), err)
+		return
+	case it.Count != nil:
+		faults.Add(pointer+"/measure", "required", "a count is of a measure; say which")
+		return
+	}
+	it.Wet, it.Weighed, err = m.wet(it.Typed)
+	faults.Check(pointer+member, quantityCode(err), err)
 }
 
-// wet returns the wet mass of a quantity of the material: a mass as it is, a
-// volume times the bulk density. Errors: unit.DimensionError, unit.RangeError.
+// How many of a measure one item may be.
+const (
+	minCount = 0.001
+	maxCount = 1000
+)
+
+// wetIn returns the wet mass of an item that was measured: so many of the measure
+// filled, as a volume; or what it weighs, less the measure. Errors:
+// unit.DimensionError, unit.RangeError.
+func (m Material) wetIn(v Measure, it FeedingItem) (wet unit.Mass, weighed bool, err error) {
+	if it.Count == nil {
+		wet, err = v.net(it.Typed)
+		return wet, true, err
+	}
+	if n := *it.Count; math.IsNaN(n) || n < minCount || n > maxCount {
+		return 0, false, &unit.RangeError{Got: unit.Measure{Value: n, Unit: v.Name}, Reason: fmt.Sprintf("use a number from %v to %d", minCount, maxCount)}
+	}
+	q, err := v.filled(*it.Count)
+	if err != nil {
+		return 0, false, err
+	}
+	return m.wet(q)
+}
+
+// wet returns the wet mass of a quantity of the material, which weighs something:
+// a mass as it is, a volume times the bulk density. Errors: unit.DimensionError,
+// unit.RangeError.
 func (m Material) wet(q unit.Measure) (wet unit.Mass, weighed bool, err error) {
+	if wet, weighed, err = m.asTyped(q); err == nil && wet == 0 {
+		err = &unit.RangeError{Got: q, Reason: "a feeding weighs something"}
+	}
+	return wet, weighed, err
+}
+
+// asTyped is wet, also of nothing. Errors: those of wet.
+func (m Material) asTyped(q unit.Measure) (wet unit.Mass, weighed bool, err error) {
 	if unit.DimensionOf(q.Unit) == unit.DimVolume {
 		if m.DensityGPerL == nil {
 			return 0, false, &unit.RangeError{Got: q, Reason: "the material has no bulk density; give a mass, or add density_g_per_l to the material"}

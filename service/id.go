@@ -16,6 +16,7 @@ type (
 	BinID        string
 	SpeciesID    string // slug of the reference table, as "eisenia-fetida"
 	MaterialID   string
+	MeasureID    string
 	CultureID    string
 	OriginID     string
 	FeedingID    string

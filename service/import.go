@@ -17,6 +17,7 @@ type importing struct {
 	people    directory
 	places    directory
 	stuffs    directory
+	vessels   directory
 	cultures  directory
 	origins   directory
 	bins      directory
@@ -49,7 +50,7 @@ func (im *importing) record(b Book) error {
 		return err
 	}
 	for _, step := range []func(Book) error{
-		im.addMembers, im.addSites, im.addMaterials, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
+		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
 		im.addDated, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
@@ -71,6 +72,7 @@ func (im *importing) look() error {
 	lots, err := index(im.Batches, func(b Batch) (BatchID, string) { return b.ID, b.LotNumber })
 	im.people, im.places = directoryOf(names.Members, itself), directoryOf(names.Sites, itself)
 	im.stuffs = directoryOf(names.Materials, func(m Material) string { return m.Name })
+	im.vessels = directoryOf(names.Measures, func(m Measure) string { return m.Name })
 	im.cultures = directoryOf(names.Cultures, func(c Culture) string { return c.Name })
 	im.origins = directoryOf(names.Origins, func(o Origin) string { return o.Name })
 	im.bins = directoryOf(names.Bins, func(b Bin) string { return b.Name })
@@ -270,6 +272,7 @@ var columnOfCode = map[string]string{
 	ErrSiteNameTaken.Code:     "name",
 	ErrBinNameTaken.Code:      "name",
 	ErrMaterialNameTaken.Code: "name",
+	ErrMeasureNameTaken.Code:  "name",
 	ErrCultureNameTaken.Code:  "name",
 	ErrOriginNameTaken.Code:   "name",
 	ErrLotNumberTaken.Code:    "lot_number",
@@ -286,7 +289,7 @@ var columnOfWhole = map[string]string{
 
 // columnOfUnit is where the unit of a quantity is.
 var columnOfUnit = map[string]string{
-	"quantity": "unit", "estimate": "unit", "low": "unit", "high": "unit",
+	"volume": "volume_unit", "tare": "tare_unit", "quantity": "unit", "estimate": "unit", "low": "unit", "high": "unit",
 	"worms_quantity": "worms_unit", "temperature": "temperature_unit",
 }
 

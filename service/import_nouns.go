@@ -53,6 +53,14 @@ func (im *importing) addMaterials(b Book) error {
 	}, b.Materials)
 }
 
+func (im *importing) addMeasures(b Book) error {
+	return addNouns(im, noun[Measure]{
+		name: "measures", known: im.vessels, taken: ErrMeasureNameTaken, there: never[Measure], add: im.addMeasure,
+		key:  func(m Measure) (string, string) { return string(m.ID), m.Name },
+		link: func(*Measure) {},
+	}, b.Measures)
+}
+
 func (im *importing) addCultures(b Book) error {
 	return addNouns(im, noun[Culture]{
 		name: "cultures", known: im.cultures, taken: ErrCultureNameTaken, there: never[Culture], add: im.addCulture,
@@ -164,7 +172,7 @@ func (im *importing) checkRetired(b Book) error {
 }
 
 // binTable is which table the bins are.
-const binTable = 6
+const binTable = 7
 
 // asFault returns err if it says what is wrong with a record, rather than with
 // the store.

@@ -115,6 +115,7 @@ func (im *importing) feedings() dated[Feeding] {
 			link(im, im.bins, &f.Bin)
 			for i := range clone(&f.Items) {
 				link(im, im.stuffs, &f.Items[i].Material)
+				link(im, im.vessels, &f.Items[i].Measure)
 			}
 		},
 		from: nowhere[Feeding], into: nowhere[Feeding],

@@ -6,6 +6,7 @@ type Names struct {
 	Sites     map[SiteID]string
 	Bins      map[BinID]Bin
 	Materials map[MaterialID]Material
+	Measures  map[MeasureID]Measure
 	Origins   map[OriginID]Origin
 	Cultures  map[CultureID]Culture
 	Species   map[SpeciesID]string // common names
@@ -23,6 +24,9 @@ func (w *work) names() (n Names, err error) {
 		return n, err
 	}
 	if n.Materials, err = index(w.Materials, func(m Material) (MaterialID, Material) { return m.ID, m }); err != nil {
+		return n, err
+	}
+	if n.Measures, err = index(w.Measures, func(m Measure) (MeasureID, Measure) { return m.ID, m }); err != nil {
 		return n, err
 	}
 	if n.Origins, err = index(w.Origins, func(o Origin) (OriginID, Origin) { return o.ID, o }); err != nil {

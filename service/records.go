@@ -17,6 +17,7 @@ type Book struct {
 	Members   Table[Member]
 	Sites     Table[Site]
 	Materials Table[Material]
+	Measures  Table[Measure]
 	Cultures  Table[Culture]
 	Origins   Table[Origin]
 	Bins      Table[Bin]
@@ -58,7 +59,7 @@ type TableCount struct {
 const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Members,
-// sites, materials, cultures, origins, bins and batches come first; then all
+// sites, materials, measures, cultures, origins, bins and batches come first; then all
 // that has a moment, in effective order: movements before harvests before
 // censuses before feedings before checks of the same moment, and a reversal
 // directly after what it reverses. A member row with the name of a member of

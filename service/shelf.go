@@ -69,6 +69,7 @@ type Service struct {
 	Sites       Shelf[Site, SiteID]
 	Bins        Shelf[Bin, BinID]
 	Materials   Shelf[Material, MaterialID]
+	Measures    Shelf[Measure, MeasureID]
 	Cultures    Shelf[Culture, CultureID]
 	Origins     Shelf[Origin, OriginID]
 	Batches     Shelf[Batch, BatchID]
@@ -97,6 +98,7 @@ func New(d *Desk, gate Gate) *Service {
 		Sites:       Shelf[Site, SiteID]{d, func(w *work) reader[Site, SiteID] { return w.Sites }, (*work).addSite, (*work).showSite, (*work).changeSite, (*work).dropSite},
 		Bins:        Shelf[Bin, BinID]{d, func(w *work) reader[Bin, BinID] { return w.Bins }, (*work).addBin, nil, (*work).changeBin, (*work).dropBin},
 		Materials:   Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil, (*work).changeMaterial, (*work).dropMaterial},
+		Measures:    Shelf[Measure, MeasureID]{d, func(w *work) reader[Measure, MeasureID] { return w.Measures }, (*work).addMeasure, nil, (*work).changeMeasure, (*work).dropMeasure},
 		Cultures:    Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil, (*work).changeCulture, (*work).dropCulture},
 		Origins:     Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil, (*work).changeOrigin, (*work).dropOrigin},
 		Batches:     Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil, (*work).changeBatch, (*work).dropBatch},

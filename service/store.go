@@ -168,6 +168,7 @@ type Tx struct {
 	Sites       Records[Site, SiteID]
 	Bins        Records[Bin, BinID]
 	Materials   Records[Material, MaterialID]
+	Measures    Records[Measure, MeasureID]
 	Cultures    Records[Culture, CultureID]
 	Origins     Records[Origin, OriginID]
 	Batches     Records[Batch, BatchID]

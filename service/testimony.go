@@ -26,6 +26,7 @@ var openTexts = map[string][]string{
 	"site":     {"name"},
 	"bin":      {"name"},
 	"material": {"name", "feedstock"},
+	"measure":  {"name"},
 	"culture":  {"name"},
 	"batch":    {"lot_number"},
 	"movement": {"currency", "lines.basis", "lines.mean_basis", "postings.account.ref", "postings.origin"},

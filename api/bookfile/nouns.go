@@ -39,6 +39,30 @@ func writeMaterial(r service.Row[service.Material]) []Material {
 	}}
 }
 
+func readMeasure(r *reading, m Measure, _ []Measure) service.Measure {
+	return service.Measure{
+		ID: service.MeasureID(m.ID), Name: m.Name, Note: m.Note,
+		Volume: r.measure(r.line, m.Volume, m.VolumeUnit, "volume", "volume_unit"),
+		Tare:   r.measure(r.line, m.Tare, m.TareUnit, "tare", "tare_unit"),
+	}
+}
+
+func writeMeasure(r service.Row[service.Measure]) []Measure {
+	m := r.Value
+	out := Measure{ID: string(m.ID), Name: m.Name, Note: m.Note}
+	out.Volume, out.VolumeUnit = typed(m.Volume)
+	out.Tare, out.TareUnit = typed(m.Tare)
+	return []Measure{out}
+}
+
+// typed writes a quantity; one that isn't told is nothing.
+func typed(m unit.Measure) (*float64, string) {
+	if m.Unit == "" {
+		return nil, ""
+	}
+	return &m.Value, m.Unit
+}
+
 func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
 	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note}
 }

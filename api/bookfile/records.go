@@ -15,9 +15,10 @@ func readFeeding(r *reading, f Feeding, parts []Feeding) service.Feeding {
 	for i, p := range parts {
 		out.Items = append(out.Items, service.FeedingItem{
 			Material: service.MaterialID(p.Material), Moisture: as[unit.Percent](p.MoisturePct),
-			Typed: r.measure(r.parts[i], p.Quantity, p.Unit, "quantity", "unit"),
+			Typed:   r.measure(r.parts[i], p.Quantity, p.Unit, "quantity", "unit"),
+			Measure: service.MeasureID(p.Measure), Count: p.Count,
 		})
-		if p.Quantity == nil && p.Unit == "" {
+		if p.Quantity == nil && p.Unit == "" && p.Count == nil {
 			r.partFault(i, "quantity", "required", "say how much of the material it was")
 		}
 	}
@@ -28,11 +29,13 @@ func writeFeeding(r service.Row[service.Feeding]) []Feeding {
 	f := r.Value
 	var out []Feeding
 	for _, it := range f.Items {
-		out = append(out, Feeding{
+		row := Feeding{
 			ID: string(f.ID), Bin: string(f.Bin), At: f.At.Text, By: r.By,
-			Material: string(it.Material), Quantity: &it.Typed.Value, Unit: it.Typed.Unit, MoisturePct: as[float64](it.Moisture),
+			Material: string(it.Material), Measure: string(it.Measure), Count: it.Count, MoisturePct: as[float64](it.Moisture),
 			Placement: string(f.Placement), Preparation: string(f.Preparation), Note: f.Note,
-		})
+		}
+		row.Quantity, row.Unit = typed(it.Typed)
+		out = append(out, row)
 	}
 	return out
 }

@@ -36,6 +36,17 @@ type Material struct {
 	Note         string   `json:"note,omitempty" example:"under the stairs"`
 }
 
+// Measure is a row of the measures.
+type Measure struct {
+	ID         string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name       string   `json:"name,omitempty" example:"Blue bucket"`
+	Volume     *float64 `json:"volume,omitempty" example:"10"`
+	VolumeUnit string   `json:"volume_unit,omitempty" example:"L"`
+	Tare       *float64 `json:"tare,omitempty" example:"450"`
+	TareUnit   string   `json:"tare_unit,omitempty" example:"g"`
+	Note       string   `json:"note,omitempty" example:"by the back door"`
+}
+
 // Culture is a row of the cultures.
 type Culture struct {
 	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
@@ -88,6 +99,8 @@ type Feeding struct {
 	Material    string   `json:"material,omitempty" example:"Scraps" part:"true"`
 	Quantity    *float64 `json:"quantity,omitempty" example:"1.5" part:"true"`
 	Unit        string   `json:"unit,omitempty" example:"kg" part:"true"`
+	Measure     string   `json:"measure,omitempty" example:"Blue bucket" part:"true" optional:"true"`
+	Count       *float64 `json:"count,omitempty" example:"2" part:"true" optional:"true"`
 	MoisturePct *float64 `json:"moisture_pct,omitempty" example:"80" part:"true"`
 	Placement   string   `json:"placement,omitempty" example:"pocket" enums:"pocket,trench,scattered,wrapped,surface"`
 	Preparation string   `json:"preparation,omitempty" example:"fresh" enums:"fresh,frozen,pre-composted,ground"`
@@ -207,6 +220,7 @@ type Document struct {
 	Members   []Member   `json:"members"`
 	Sites     []Site     `json:"sites"`
 	Materials []Material `json:"materials"`
+	Measures  []Measure  `json:"measures"`
 	Cultures  []Culture  `json:"cultures"`
 	Origins   []Origin   `json:"origins"`
 	Bins      []Bin      `json:"bins"`

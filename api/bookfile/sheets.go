@@ -20,6 +20,10 @@ func sheets() []sheet {
 			"materials", func(d *Document) *[]Material { return &d.Materials },
 			func(b *service.Book) *service.Table[service.Material] { return &b.Materials }, readMaterial, writeMaterial,
 		},
+		table[Measure, service.Measure]{
+			"measures", func(d *Document) *[]Measure { return &d.Measures },
+			func(b *service.Book) *service.Table[service.Measure] { return &b.Measures }, readMeasure, writeMeasure,
+		},
 		table[Culture, service.Culture]{
 			"cultures", func(d *Document) *[]Culture { return &d.Cultures },
 			func(b *service.Book) *service.Table[service.Culture] { return &b.Cultures }, readCulture, writeCulture,

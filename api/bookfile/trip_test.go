@@ -193,8 +193,14 @@ func (c club) oneDay() {
 		Lines: []service.Line{{FromBin: one, Typed: unit.Measure{Value: 33.3, Unit: "%"}}},
 	}))
 	material := must(c.Materials.Add(c.ctx, c.ana, service.Material{Feedstock: "coffee-grounds", Name: "Coffee"})).ID
+	bucket := must(c.Measures.Add(c.ctx, c.ana, service.Measure{
+		Name: "-Bucket", Volume: unit.Measure{Value: 2.5, Unit: "[gal_us]"}, Tare: unit.Measure{Value: 0.9, Unit: "[lb_av]"}, Note: "cracked",
+	})).ID
+	must(c.Measures.Add(c.ctx, c.ana, service.Measure{Name: "Scale pan", Tare: unit.Measure{Value: 0, Unit: "g"}}))
+	half := 0.5
 	feeding := must(c.Feedings.Add(c.ctx, c.ana, service.Feeding{Bin: two, At: day, Items: []service.FeedingItem{
 		{Material: material, Typed: kg(0.1)}, {Material: material, Typed: kg(0.25)},
+		{Material: material, Measure: bucket, Count: &half}, {Material: material, Measure: bucket, Typed: kg(3)},
 	}})).ID
 	hot := unit.Celsius(21.666666666666668)
 	must(c.Checks.Add(c.ctx, c.ana, service.Check{
@@ -228,6 +234,25 @@ func TestTheLotsDerivedAfterAnImportAreThoseOfRecordingOneByOne(t *testing.T) {
 	for i := range want {
 		if !reflect.DeepEqual(got[i], want[i]) {
 			t.Errorf("lot %+v, not %+v", got[i], want[i])
+		}
+	}
+}
+
+func TestWhatWasFedKeepsItsMassOnItsWayAlthoughTheMeasureChanged(t *testing.T) {
+	t.Parallel()
+	c := newClub(t, repotest.SQLite(t), "first")
+	c.oneDay()
+	all := must(c.Measures.List(c.ctx, c.ana, service.Query{}))
+	bucket := all[slices.IndexFunc(all, func(m service.Measure) bool { return m.Name == "-Bucket" })]
+	changed := bucket
+	changed.Volume, changed.Tare = unit.Measure{Value: 9, Unit: "L"}, unit.Measure{Value: 1, Unit: "kg"}
+	must(c.Measures.Change(c.ctx, c.ana, bucket.ID, bucket.Version, changed))
+	d := newClub(t, repotest.SQLite(t), "second")
+	d.bring(read(t, c.tables()))
+	before, after := must(c.Feedings.List(c.ctx, c.ana, service.Query{})), must(d.Feedings.List(d.ctx, d.ana, service.Query{}))
+	for i, it := range before[0].Items {
+		if got := after[0].Items[i]; got.Wet != it.Wet || got.Weighed != it.Weighed || got.Measure != "" {
+			t.Errorf("item %d comes back as %+v, not %+v", i, got, it)
 		}
 	}
 }

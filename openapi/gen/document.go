@@ -32,6 +32,7 @@ func tags() []tag {
 		{"sites", "Where bins stand."},
 		{"bins", "Containers, bags and beds of worms."},
 		{"materials", "Feed, bedding and amendments."},
+		{"measures", "Buckets and other vessels that feed is measured with."},
 		{"cultures", "Strains that a club keeps apart."},
 		{"origins", "Where worms came from."},
 		{"feedings", "What was fed, when and how."},
@@ -114,6 +115,10 @@ func parameters() object {
 		"Cursor": object{
 			"name": "cursor", "in": "query", "description": "next_cursor of the page before; bound to the list and its filters.",
 			"schema": object{"type": "string", "pattern": "^[A-Za-z0-9_-]+$"},
+		},
+		"Units": object{
+			"name": "units", "in": "query", "description": "Units of the figures `{value, low, high, unit}` and of plain text, in place of the club's setting. Numbers whose names end in a unit stay in it.",
+			"schema": object{"type": "string", "enum": []any{"metric", "us"}}, "example": "us",
 		},
 		"IdempotencyKey": header("Idempotency-Key", "Makes the call happen once: the same key and body get the first answer again. A quoted string of up to 255 characters, or a bare token; kept for 7 days.", `"5f0c7f9e-8a4e-4d3c-9a51-2f6a1c0b7d11"`),
 		"IfNoneMatch":    header("If-None-Match", "ETags of answers that the caller has; answers 304 when one still holds.", `"3-0f1e2d3c4b5a6978"`),

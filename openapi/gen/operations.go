@@ -166,6 +166,9 @@ func (d *document) impliedParameters(op operation) []string {
 	if op.keyed() {
 		names = append(names, "IdempotencyKey")
 	}
+	if op.flags["figured"] {
+		names = append(names, "Units")
+	}
 	if op.guarded() {
 		names = append(names, "IfMatch")
 	}
