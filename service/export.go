@@ -251,14 +251,15 @@ func (x *exporting) feedings() error {
 	return err
 }
 
-// asBooked returns an item of a measure that has changed since without it, so
-// that an import books the same mass: what was weighed as its mass, what was
-// counted as its volume.
+// asBooked returns an item whose measure, or whose material's density, has
+// changed since as what it was booked as, so that an import books the same mass:
+// what was weighed as its mass, what was poured or counted as its volume.
 func (it FeedingItem) asBooked(m Material, v Measure) FeedingItem {
-	if it.Measure == "" {
-		return it
+	wet, _, err := m.wet(it.Typed)
+	if it.Measure != "" {
+		wet, _, err = m.wetIn(v, it)
 	}
-	if wet, _, err := m.wetIn(v, it); err == nil && wet == it.Wet {
+	if err == nil && wet == it.Wet {
 		return it
 	}
 	it.Measure, it.Count, it.Typed = "", nil, unit.Measure{Value: it.Wet.Grams(), Unit: "g"}

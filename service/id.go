@@ -1,12 +1,9 @@
 package service
 
-// AccountID identifies an account. This and the other ids are UUIDs in
-// lower-case text form; a client may make its own (version 7 is best). None is a
-// secret.
-type AccountID string
-
-// SessionID and those after it are the other ids.
+// The identifiers. Each is a UUID in lower-case text form; a client may make
+// its own (version 7 is best). None is a secret.
 type (
+	AccountID    string
 	SessionID    string
 	ClubID       string
 	MemberID     string

@@ -199,8 +199,10 @@ func (c club) oneDay() {
 	must(c.Measures.Add(c.ctx, c.ana, service.Measure{Name: "Scale pan", Tare: unit.Measure{Value: 0, Unit: "g"}}))
 	half := 0.5
 	feeding := must(c.Feedings.Add(c.ctx, c.ana, service.Feeding{Bin: two, At: day, Items: []service.FeedingItem{
-		{Material: material, Typed: kg(0.1)}, {Material: material, Typed: kg(0.25)},
-		{Material: material, Measure: bucket, Count: &half}, {Material: material, Measure: bucket, Typed: kg(3)},
+		{Material: material, Typed: kg(0.1)},
+		{Material: material, Typed: kg(0.25)},
+		{Material: material, Measure: bucket, Count: &half},
+		{Material: material, Measure: bucket, Typed: kg(3)},
 	}})).ID
 	hot := unit.Celsius(21.666666666666668)
 	must(c.Checks.Add(c.ctx, c.ana, service.Check{
