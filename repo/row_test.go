@@ -113,6 +113,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, harvestToRow, harvestFromRow)
 	keepsAll(t, eventToRow, eventFromRow)
 	keepsAll(t, auditToRow, auditFromRow)
+	keepsAll(t, erasureToRow, erasureFromRow)
 }
 
 func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
@@ -185,6 +186,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		lotRow{},
 		lotParentRow{},
 		lotShareRow{},
+		erasureRow{},
 	} {
 		parsed, err := schema.Parse(r, &sync.Map{}, schema.NamingStrategy{})
 		if err != nil {
