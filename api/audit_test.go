@@ -106,6 +106,8 @@ func changes() map[string]change {
 		"POST /members":                   one("/members", `{"name":"hush hush 1","role":"keeper"}`),
 		"POST /members/{}/role":           one("/members/BEN/role", `{"role":"steward"}`),
 		"POST /members/{}/removal":        {3, leaving},
+		"POST /members/{}/erasure":        {5, forgetting},
+		"POST /erasures":                  {2, reapplying},
 		"POST /invitations":               one("/invitations", somebody),
 		"POST /invitations/accept":        {2, joining},
 		"POST /invitations/{}/revocation": after("/invitations", somebody, "/revocation", `{}`),
@@ -162,6 +164,23 @@ func leaving(c *harbour) func() *apitest.Answer {
 	zoe.Post("/api-keys", `{"name":"hush hush","scopes":["read"]}`).Want(201)
 	id := zoe.MemberID()
 	return func() *apitest.Answer { return c.ana.Post("/members/"+id+"/removal", c.named(`{"to":"ANA"}`)) }
+}
+
+// forgetting erases a member with an invitation, a bin and an API key.
+func forgetting(c *harbour) func() *apitest.Answer {
+	lil := c.ana.Join("lil", "keeper")
+	lil.Post("/bins", c.named(`{"name":"Lil","kind":"bag","site":"CELLAR"}`)).Want(201)
+	lil.Post("/api-keys", `{"name":"hush hush","scopes":["read"]}`).Want(201)
+	id := lil.MemberID()
+	return func() *apitest.Answer {
+		return c.ana.Post("/members/"+id+"/erasure", c.named(`{"to":"ANA","confirm":"lil"}`))
+	}
+}
+
+// reapplying erases a member as if a restore had brought the name back.
+func reapplying(c *harbour) func() *apitest.Answer {
+	id := c.ana.Post("/members", `{"name":"hush hush 3","role":"keeper"}`).Want(201).ID()
+	return func() *apitest.Answer { return c.ana.Post("/erasures", `{"members":["`+id+`"]}`) }
 }
 
 // joining accepts an invitation: it is used, and there is a member.
@@ -241,7 +260,7 @@ func TestEveryChangeLeavesOneEntryForEachRecordAndNothingPersonal(t *testing.T) 
 		}
 	}
 	text := c.ana.Get("/audit-entries?limit=100").Want(200).Body
-	for _, private := range []string{"hush", "ana@", "@example.org", "Green Farm", `"ana"`, `"ben"`, `"zoe"`} {
+	for _, private := range []string{"hush", "ana@", "@example.org", "Green Farm", `"ana"`, `"ben"`, `"zoe"`, `"lil"`} {
 		if strings.Contains(text, private) {
 			t.Errorf("%s is in the audit: %s", private, text)
 		}

@@ -32,6 +32,8 @@ func needs() map[string]need {
 	all := map[string]need{
 		"changeClub": {action: service.ChangeClub}, "addMember": {action: service.AddMember},
 		"changeRole": {action: service.ChangeRole}, "removeMember": {action: service.RemoveMember},
+		"getPersonalData": {action: service.ExportPersonal}, "eraseMember": {action: service.EraseMember},
+		"listErasures": {action: service.ReviewErasures}, "reapplyErasures": {action: service.ReviewErasures},
 		"addInvitation": {action: service.AddMember}, "listInvitations": {action: service.SeeInvitations},
 		"revokeInvitation": {action: service.AddMember}, "listAuditEntries": {action: service.ReadAudit},
 		"addAPIKey": {action: service.MakeKey, mine: true, body: `{"name":"n","scopes":["read"]}`}, "listAPIKeys": {action: service.SeeKey, mine: true},
@@ -73,7 +75,7 @@ func needs() map[string]need {
 		all[id] = need{action: service.ReadBook}
 	}
 	for _, id := range []string{
-		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "foundClub", "acceptInvitation",
+		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "getMyPersonalData", "eraseAccount", "foundClub", "acceptInvitation",
 		"refreshSession", "listSessions", "endSession", "endSessions", "changePassphrase", "requestRecovery", "recoverAccount",
 		"listSpecies", "getSpecies", "listFeedstocks",
 	} {

@@ -41,6 +41,11 @@ func TestNothingOnRecordIsForgotten(t *testing.T) {
 	showsAll(t, func(k service.APIKey) APIKey { return apiKeyOf(k, "") }, "Hash", "Version")
 	showsAll(t, siteOf, "Version")
 	showsAll(t, auditEntryOf, "Before", "After")
+	showsAll(t, erasureOf)
+	showsAll(t, func(r service.PersonalRecord) PersonalRecord { return personalRecordOf(r, time.UTC) })
+	showsAll(t, func(m service.Mention) Mention {
+		return erasedMemberOf(service.Erased{Mentions: []service.Mention{m}}).Mentions[0]
+	})
 	showsAll(t, func(b service.Bin) Bin { return binOf(b, time.UTC) }, "Version")
 	showsAll(t, materialOf, "Version")
 	showsAll(t, measureOf, "Version")

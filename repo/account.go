@@ -72,6 +72,16 @@ func (s accounts) SetPassphrase(id service.AccountID, hash string) error {
 	return translate(done.Error)
 }
 
+// Blank implements service.AccountRepo. Errors: ErrAccountNotFound.
+func (s accounts) Blank(id service.AccountID, email string) error {
+	done := s.db.Model(new(accountRow)).Where("id = ?", string(id)).
+		Updates(map[string]any{"email": email, "name": "", "passphrase_hash": ""})
+	if done.Error == nil && done.RowsAffected == 0 {
+		return service.ErrAccountNotFound
+	}
+	return translate(done.Error)
+}
+
 func (s accounts) one(condition, value string) (service.Account, error) {
 	var r accountRow
 	err := s.db.Where(condition, value).Take(&r).Error

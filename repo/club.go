@@ -107,6 +107,11 @@ func (s clubs) Join(club service.ClubID, account service.AccountID) error {
 	return translate(s.db.Clauses(clause.OnConflict{DoNothing: true}).Create(&r).Error)
 }
 
+// Leave implements service.ClubRepo. Errors: the driver's.
+func (s clubs) Leave(account service.AccountID) error {
+	return translate(s.db.Where("account_id = ?", string(account)).Delete(new(membershipRow)).Error)
+}
+
 // list returns the clubs that meet a condition, by handle. Errors: the driver's.
 func (s clubs) list(condition string, values ...any) ([]service.Club, error) {
 	var rows []clubRow

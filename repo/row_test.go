@@ -114,6 +114,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, harvestToRow, harvestFromRow)
 	keepsAll(t, eventToRow, eventFromRow)
 	keepsAll(t, auditToRow, auditFromRow)
+	keepsAll(t, erasureToRow, erasureFromRow)
 }
 
 func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
@@ -187,6 +188,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		lotRow{},
 		lotParentRow{},
 		lotShareRow{},
+		erasureRow{},
 	} {
 		parsed, err := schema.Parse(r, &sync.Map{}, schema.NamingStrategy{})
 		if err != nil {

@@ -227,5 +227,7 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Lots:        newLots(db),
 		Events:      newEvents(db),
 		Audit:       newAudit(db),
+		Erasures:    newErasures(db),
+		Answers:     answers{db},
 	}
 }

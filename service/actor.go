@@ -61,6 +61,9 @@ const (
 	ImportRecords  Action = "import-records"
 	ExportRecords  Action = "export-records"
 	ReadAudit      Action = "read-audit"
+	ExportPersonal Action = "export-personal"
+	EraseMember    Action = "erase-member"
+	ReviewErasures Action = "review-erasures"
 )
 
 // reach says on whose things a role may act.
@@ -110,6 +113,9 @@ var rights = map[Action]right{
 	ImportRecords:  {noKey, all, none, none},
 	ExportRecords:  {noKey, all, none, none},
 	ReadAudit:      {noKey, all, none, none},
+	ExportPersonal: {noKey, all, own, own},
+	EraseMember:    {noKey, all, own, own},
+	ReviewErasures: {noKey, all, none, none},
 }
 
 // reach returns how far a role reaches; one that isn't a role reaches nothing.

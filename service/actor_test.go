@@ -104,7 +104,7 @@ func TestNoKeyIsForPeopleRolesKeysAndTheWholeBook(t *testing.T) {
 	t.Parallel()
 	for _, action := range []Action{
 		AddMember, ChangeRole, RemoveMember, SeeInvitations, ChangeClub, MakeKey, MakeClubKey, SeeKey, RevokeKey,
-		ImportRecords, ExportRecords, SeeAddress,
+		ImportRecords, ExportRecords, SeeAddress, ExportPersonal, EraseMember, ReviewErasures,
 	} {
 		if scope := ScopeOf(action); scope != noKey {
 			t.Errorf("a key for %s may %s", scope, action)

@@ -29,6 +29,7 @@ func (w *work) audited() *work {
 	tx.Censuses = noted[Census, CensusID]{tx.Censuses, w}
 	tx.Harvests = noted[Harvest, HarvestID]{tx.Harvests, w}
 	tx.Movements = notedMovements{tx.Movements, w}
+	tx.Erasures = notedErasures{tx.Erasures, w}
 	return w
 }
 
@@ -115,6 +116,20 @@ func (s notedSettings) Update(c Club) error {
 		return err
 	}
 	return s.work.note(Changed, s.work.Club, c)
+}
+
+// notedErasures notes that a member was erased, not what.
+type notedErasures struct {
+	ErasureRepo
+	work *work
+}
+
+// Insert implements ErasureRepo.
+func (s notedErasures) Insert(e Erasure) error {
+	if err := s.ErasureRepo.Insert(e); err != nil {
+		return err
+	}
+	return s.work.note(Added, nil, e)
 }
 
 // notedMovements notes the entries of the journal but those of censuses and

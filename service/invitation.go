@@ -89,7 +89,8 @@ func (w *work) revokeInvitation(in Invitation) (Invitation, error) {
 
 // Invite makes an invitation and the code to hand over, which is shown once.
 // The answer says nothing about whether the address has an account. Errors:
-// ErrForbidden, ErrInvalid, ErrMemberNotFound, ErrMemberTaken.
+// ErrForbidden, ErrInvalid, ErrMemberNotFound, ErrMemberTaken; ErrMemberLeft for
+// one who was erased.
 func (s Invitations) Invite(ctx context.Context, a Actor, in Invitation) (Invitation, string, error) {
 	code, hash, err := s.gate.NewCode()
 	if err != nil {
@@ -107,6 +108,9 @@ func (w *work) addInvitation(in Invitation, hash string) (Invitation, error) {
 		m, err := w.Members.Get(in.Member)
 		if err != nil {
 			return Invitation{}, err
+		}
+		if gone, err := w.erased(m.ID); err != nil || gone {
+			return Invitation{}, ErrMemberLeft.Because(err)
 		}
 		if stands, err := w.standsInForKey(m.ID); err != nil || stands || m.Account != "" {
 			return Invitation{}, ErrMemberTaken.Because(err)

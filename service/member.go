@@ -156,23 +156,39 @@ func (w *work) removeMember(id, to MemberID) (Member, error) {
 	if err != nil {
 		return Member{}, err
 	}
-	if err := w.keepSteward(m); err != nil {
+	if err := w.maySucceed(m, to); err != nil {
 		return Member{}, err
+	}
+	gone, err := w.release(m, to)
+	if err != nil {
+		return Member{}, err
+	}
+	return w.putMember(gone)
+}
+
+// maySucceed checks that m may go and that the member to may take over. Errors:
+// ErrLastSteward, ErrInvalid.
+func (w *work) maySucceed(m Member, to MemberID) error {
+	if err := w.keepSteward(m); err != nil {
+		return err
 	}
 	var faults Faults
 	heir, err := w.Members.Get(to)
 	checkRef(&faults, "/to", err)
-	if err == nil && (heir.ID == id || heir.left() || heir.Role != Steward) {
+	if err == nil && (heir.ID == m.ID || heir.left() || heir.Role != Steward) {
 		faults.Add("/to", "steward", "name another member who is a steward")
 	}
-	if err := faults.Err(); err != nil {
-		return Member{}, err
-	}
+	return faults.Err()
+}
+
+// release hands over what is m's and ends what m can do; it returns m as one of
+// the past, to be written. Errors: the store's.
+func (w *work) release(m Member, to MemberID) (Member, error) {
 	for _, step := range []func() error{
-		func() error { return w.handBins(id, to) },
-		func() error { return w.handSites(id, to) },
-		func() error { return w.endKeys(id) },
-		func() error { return w.endInvitations(id) },
+		func() error { return w.handBins(m.ID, to) },
+		func() error { return w.handSites(m.ID, to) },
+		func() error { return w.endKeys(m.ID) },
+		func() error { return w.endInvitations(m.ID) },
 	} {
 		if err := step(); err != nil {
 			return Member{}, err
@@ -182,7 +198,7 @@ func (w *work) removeMember(id, to MemberID) (Member, error) {
 	if !m.left() {
 		m.LeftAt = w.now
 	}
-	return w.putMember(m)
+	return m, nil
 }
 
 // handBins makes to the keeper of the member's bins, and ends the member's

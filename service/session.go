@@ -24,6 +24,7 @@ const (
 	AccountRecovered  EndReason = "account-recovered"
 	TokenReplayed     EndReason = "token-replayed"
 	OneTooMany        EndReason = "one-too-many"
+	AccountGone       EndReason = "account-erased"
 )
 
 // Session is a sign-in that lasts: the family of refresh tokens that came from

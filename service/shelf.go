@@ -82,6 +82,7 @@ type Service struct {
 	Reports     Reports
 	Records     BookRecords
 	Audit       Shelf[AuditEntry, AuditEntryID]
+	Erasures    Shelf[Erasure, MemberID]
 }
 
 // New wires the use-cases to the desk. gate comes from package auth.
@@ -111,5 +112,6 @@ func New(d *Desk, gate Gate) *Service {
 		Reports:     Reports{d},
 		Records:     BookRecords{d},
 		Audit:       Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
+		Erasures:    Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
 	}
 }

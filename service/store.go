@@ -79,6 +79,9 @@ type AccountRepo interface {
 	Lock(id AccountID) (Account, error)
 	// SetPassphrase replaces the hash. Errors: ErrAccountNotFound.
 	SetPassphrase(id AccountID, hash string) error
+	// Blank leaves nothing of an account but its id, with an e-mail address that is
+	// nobody's. Errors: ErrAccountNotFound.
+	Blank(id AccountID, email string) error
 }
 
 // SessionRepo keeps sessions.
@@ -121,6 +124,8 @@ type ClubRepo interface {
 	Of(account AccountID) ([]Club, error)
 	// Join puts the account into that index, once.
 	Join(club ClubID, account AccountID) error
+	// Leave takes the account out of that index.
+	Leave(account AccountID) error
 }
 
 // SigningKey is a key that signs access tokens, as stored.
@@ -180,6 +185,8 @@ type Tx struct {
 	Lots        LotRepo
 	Events      EventRepo
 	Audit       AuditRepo
+	Erasures    ErasureRepo
+	Answers     AnswerRepo
 }
 
 // Records keeps one noun of one club.
@@ -307,6 +314,21 @@ type AuditRepo interface {
 	// List returns a page by (at, sequence), with the filters member, noun (Kind),
 	// record, from and to.
 	List(q Query) ([]AuditEntry, error)
+}
+
+// ErasureRepo keeps which members were erased, by their ids.
+type ErasureRepo interface {
+	Insert(e Erasure) error
+	// Get finds one. Errors: ErrMemberNotFound.
+	Get(id MemberID) (Erasure, error)
+	// List returns a page by id.
+	List(q Query) ([]Erasure, error)
+}
+
+// AnswerRepo reaches the answers that are kept for calls that come again.
+type AnswerRepo interface {
+	// Rewrite puts in the place of each body what rewrite makes of it.
+	Rewrite(rewrite func(body string) string) error
 }
 
 // EventRepo keeps the timelines.
