@@ -114,11 +114,20 @@ func (s movements) NextSeq() (int64, error) { return nextSeq(s.db) }
 // Insert implements service.MovementRepo; it keeps the books. Errors:
 // ErrIDTaken, ErrReversedBefore, ErrMoreThanBook.
 func (s movements) Insert(m service.Movement) error {
+	if err := s.InsertVoid(m); err != nil {
+		return err
+	}
+	return s.postings.book(m)
+}
+
+// InsertVoid implements service.MovementRepo. Errors: ErrIDTaken,
+// ErrReversedBefore.
+func (s movements) InsertVoid(m service.Movement) error {
 	r := movementToRow(m)
 	if err := s.db.Create(&r).Error; err != nil {
 		return translate(err)
 	}
-	return s.postings.insert(m)
+	return insert(s.db, postingsToRows(m))
 }
 
 // Get implements service.MovementRepo. Errors: ErrMovementNotFound.

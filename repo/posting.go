@@ -109,23 +109,20 @@ func changes(postings []journal.Posting) []bookRow {
 // postings keeps the postings of movements and the books they add up to.
 type postings struct{ db *gorm.DB }
 
-// insert adds the postings of m and brings the books up to date. Errors:
+// book brings the books up to date with the postings of m. Errors:
 // ErrMoreThanBook.
-func (s postings) insert(m service.Movement) error {
-	if err := insert(s.db, postingsToRows(m)); err != nil {
-		return err
-	}
+func (s postings) book(m service.Movement) error {
 	for _, change := range changes(m.Postings) {
-		if err := s.book(change); err != nil {
+		if err := s.add(change); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// book adds a change to the row of its account, or makes the row. Errors:
+// add adds a change to the row of its account, or makes the row. Errors:
 // ErrMoreThanBook.
-func (s postings) book(change bookRow) error {
+func (s postings) add(change bookRow) error {
 	done := s.db.Model(&bookRow{}).
 		Where("account_kind = ?", change.AccountKind).
 		Where("account_ref = ?", change.AccountRef).

@@ -28,7 +28,8 @@ type work struct {
 	now  time.Time
 	zone *time.Location
 	desk *Desk
-	bulk bool // the lots are derived once, after everything
+	bulk bool                // the lots are derived once, after everything
+	void map[MovementID]bool // entries that are reversed later in this transaction
 
 	quiet   bool    // changes leave no audit entries: one stands for all
 	touched []BinID // bins of the movements that were written

@@ -60,6 +60,7 @@ func (im *importing) addDated(b Book) error {
 			moved = append(moved, r)
 		}
 	}
+	im.void = voided(b, moved, back)
 	steps := plan(im, im.movements(), moved, &counts[0])
 	steps = append(steps, plan(im, im.harvests(), b.Harvests, &counts[1])...)
 	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[2])...)
@@ -71,6 +72,28 @@ func (im *importing) addDated(b Book) error {
 	err := im.run(steps, plan(im, im.reversals(), back, &counts[0]), back)
 	im.report.Counts = append(im.report.Counts, counts...)
 	return err
+}
+
+// voided lists the entries of this import that a reversal of this import takes
+// back. Whether the books would have borne them doesn't matter any more.
+func voided(b Book, moved Table[Movement], back []Row[Movement]) map[MovementID]bool {
+	here := map[MovementID]bool{}
+	for _, r := range moved {
+		here[r.Value.ID] = true
+	}
+	for _, r := range b.Harvests {
+		here[MovementID(r.Value.ID)] = true
+	}
+	for _, r := range b.Censuses {
+		here[MovementID(r.Value.ID)] = true
+	}
+	out := map[MovementID]bool{}
+	for _, r := range back {
+		if of := r.Value.Reverses; of != "" && here[of] {
+			out[of] = true
+		}
+	}
+	return out
 }
 
 // run runs steps in order, and after each the reversals of its record; last

@@ -30,6 +30,9 @@ func (w *work) post(m *Movement) error {
 	if err := e.Validate(); err != nil {
 		return ErrInvalid.With("%s", err)
 	}
+	if w.void[m.ID] || w.void[m.Reverses] {
+		return w.insert(*m, m.event())
+	}
 	last, seq, err := w.Movements.Last()
 	if err != nil {
 		return err
@@ -80,7 +83,11 @@ func (w *work) opensOnly(e journal.Entry, last time.Time) (bool, error) {
 
 // insert writes m and its lines in the timelines, as an event of that kind.
 func (w *work) insert(m Movement, kind EventKind) error {
-	if err := w.Movements.Insert(m); err != nil {
+	insert := w.Movements.Insert
+	if w.void[m.ID] || w.void[m.Reverses] {
+		insert = w.Movements.InsertVoid
+	}
+	if err := insert(m); err != nil {
 		return err
 	}
 	return w.Events.Insert(m.events(kind)...)

@@ -271,6 +271,10 @@ type MovementRepo interface {
 	NextSeq() (int64, error)
 	// Insert appends m with its postings. Errors: ErrIDTaken, ErrReversedBefore.
 	Insert(m Movement) error
+	// InsertVoid appends m, which is reversed in the same transaction or reverses
+	// such an entry, and leaves the books as they are: together the two come to
+	// nothing. Errors: ErrIDTaken, ErrReversedBefore.
+	InsertVoid(m Movement) error
 	// Get and Some find entries; Some keeps no order. Errors: ErrMovementNotFound.
 	Get(id MovementID) (Movement, error)
 	Some(ids []MovementID) ([]Movement, error)
