@@ -30,7 +30,7 @@ func (w *work) post(m *Movement) error {
 	if err := e.Validate(); err != nil {
 		return ErrInvalid.With("%s", err)
 	}
-	if w.void[m.ID] || w.void[m.Reverses] {
+	if w.voids(*m) {
 		return w.insert(*m, m.event())
 	}
 	last, seq, err := w.Movements.Last()
@@ -81,10 +81,14 @@ func (w *work) opensOnly(e journal.Entry, last time.Time) (bool, error) {
 	return true, nil
 }
 
+// voids reports whether m and another entry of this transaction come to nothing
+// together: m is reversed later in it, or reverses such an entry.
+func (w *work) voids(m Movement) bool { return w.void[m.ID] || w.void[m.Reverses] }
+
 // insert writes m and its lines in the timelines, as an event of that kind.
 func (w *work) insert(m Movement, kind EventKind) error {
 	insert := w.Movements.Insert
-	if w.void[m.ID] || w.void[m.Reverses] {
+	if w.voids(m) {
 		insert = w.Movements.InsertVoid
 	}
 	if err := insert(m); err != nil {
