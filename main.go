@@ -199,12 +199,13 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 	}
 	cursorKey, noCursors := service.Secret(ctx, store, "cursors", rand.Reader)
 	refreshKey, noRefresh := service.Secret(ctx, store, "refresh tokens", rand.Reader)
-	if err := errors.Join(noCursors, noRefresh); err != nil {
+	pseudonyms, noPseudonyms := service.Secret(ctx, store, "pseudonyms", rand.Reader)
+	if err := errors.Join(noCursors, noRefresh, noPseudonyms); err != nil {
 		return nil, errors.Join(err, store.Close())
 	}
 	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader, Secret: refreshKey})
 	eye.Program(store.Pools, gate.Queue)
-	desk := &service.Desk{Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail}
+	desk := &service.Desk{Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail, Pseudonyms: pseudonyms}
 	p := &program{Service: service.New(desk, gate), store: store, watch: eye, gate: gate, log: slog.New(slog.NewJSONHandler(h.err, nil))}
 	server := &api.Server{
 		Service: p.Service, Log: p.log, Now: now, PublicURL: c.publicURL, Limits: c.limits, TrustedProxies: c.proxies,

@@ -12,7 +12,7 @@ type NewAPIKey struct {
 	Name          string   `json:"name" example:"Cellar thermometer" maxLength:"80" validate:"required"`
 	Owner         string   `json:"owner,omitempty" example:"member" enums:"member,club" default:"member"`                        // member: it acts as the caller; club: as a member on paper of its name, and only stewards make one
 	Role          string   `json:"role,omitempty" example:"keeper" enums:"keeper,reader"`                                        // of a club's key
-	Scopes        []string `json:"scopes" example:"read,record" enums:"read,record,transfer" validate:"required"`                // what it is for
+	Scopes        []string `json:"scopes" example:"read,record" enums:"figures,read,record,transfer" validate:"required"`        // what it is for
 	ExpiresInDays int      `json:"expires_in_days,omitempty" example:"90" minimum:"1" maximum:"366" default:"90" format:"int32"` // how long it is good for
 }
 
@@ -40,7 +40,7 @@ type APIKey struct {
 	Owner      string     `json:"owner" example:"member" enums:"member,club" validate:"required"`
 	Member     string     `json:"member" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"` // as whom it acts
 	Role       *string    `json:"role" example:"keeper" enums:"keeper,reader" extensions:"x-nullable" validate:"required"` // of a club's key; null: the member's, as it is at each call
-	Scopes     []string   `json:"scopes" example:"read,record" enums:"read,record,transfer" validate:"required"`
+	Scopes     []string   `json:"scopes" example:"read,record" enums:"figures,read,record,transfer" validate:"required"`
 	MadeBy     string     `json:"made_by" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"`
 	CreatedAt  time.Time  `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 	ExpiresAt  time.Time  `json:"expires_at" example:"2026-07-30T08:00:00Z" format:"date-time" validate:"required"`
@@ -75,7 +75,7 @@ func (s *Server) apiKeys(*request) noun[service.APIKey, service.APIKeyID, NewAPI
 // addAPIKey makes an API key.
 //
 //	@Summary		Make an API key
-//	@Description	Gives a key to be sent as Authorization: Bearer. It works under this club's address only, and does what both its scopes and the role of its member allow: read the book; record; transfer, which hand-overs and prices need besides. No key invites, changes roles, makes keys, imports, exports, or sees addresses. It is shown once: a replay by Idempotency-Key shows null in its place. A member's key ends with the membership.
+//	@Description	Gives a key to be sent as Authorization: Bearer. It works under this club's address only, and does what both its scopes and the role of its member allow: figures, and nothing personal; read the book; record; transfer, which hand-overs and prices need besides. No key invites, changes roles, makes keys, imports, exports, or sees addresses. It is shown once: a replay by Idempotency-Key shows null in its place. A member's key ends with the membership.
 //	@ID				addAPIKey
 //	@Tags			api-keys
 //	@Accept			json

@@ -105,7 +105,7 @@ func namedBin(n service.Names, id service.BinID) Named { return Named{string(id)
 // getLotLineage shows where a lot came from.
 //
 //	@Summary		Show where a lot came from
-//	@Description	The shares of every origin, and every lot on the way with its movement. As plain text, told in order of dates, for Accept: text/plain.
+//	@Description	The shares of every origin, and every lot on the way with its movement. As plain text, told in order of dates, for Accept: text/plain. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getLotLineage
 //	@Tags			lots
 //	@Produce		json,plain

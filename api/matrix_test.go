@@ -70,9 +70,12 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listLots", "getLot", "getLotLineage", "getCurrentSeason", "getSeason",
+		"listMovements", "getMovement", "listLots", "getLot",
 	} {
 		all[id] = need{action: service.ReadBook}
+	}
+	for _, id := range []string{"getLotLineage", "getCurrentSeason", "getSeason"} {
+		all[id] = need{action: service.ReadFigures}
 	}
 	for _, id := range []string{
 		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "getMyPersonalData", "eraseAccount", "foundClub", "acceptInvitation",
@@ -91,7 +94,7 @@ type operation struct {
 	media            string // of its body
 	example          any
 	public           bool
-	scopes           []string // that an API key needs; nil: no key may call it
+	keys             [][]string // scopes of the API keys that may call it; nil: no key may
 }
 
 func (o operation) inClub() bool { return strings.HasPrefix(o.path, "/v1/clubs/{club}") }
@@ -126,7 +129,7 @@ func operations(t *testing.T) []operation {
 			op.public = item.Security != nil && len(item.Security) == 0
 			for _, way := range item.Security {
 				if scopes, ok := way["apiKey"]; ok {
-					op.scopes = scopes
+					op.keys = append(op.keys, scopes)
 				}
 			}
 			for _, media := range slices.Sorted(maps.Keys(item.RequestBody.Content)) {
@@ -179,7 +182,7 @@ func newWorld(t *testing.T) *world {
 	w.eve = w.SignIn("eve").In("hill")
 	w.public = apitest.Person{Caller: w.Caller}.In("harbour")
 	w.garbage = w.public.WithKey("rubbish")
-	for _, scopes := range []string{`["record","transfer"]`, `["read","transfer"]`, `["read","record","transfer"]`, `["read"]`, `["record"]`, `["read","record"]`} {
+	for _, scopes := range []string{`["record","transfer"]`, `["read","transfer"]`, `["read","record","transfer"]`, `["read"]`, `["record"]`, `["read","record"]`, `["figures"]`, `["figures","record","transfer"]`} {
 		w.keys[scopes] = key(w.ana, scopes)
 	}
 	return w
@@ -337,15 +340,28 @@ func (w *world) hidesFromStrangers(op operation) {
 // and that a steward's key without that gets nothing.
 func (w *world) bindsKeys(op operation) {
 	want := string(service.ScopeOf(op.action))
-	if op.action != everybody && (want == "") != (op.scopes == nil) || want != "" && !slices.Contains(op.scopes, want) {
-		w.t.Errorf("%s: the contract wants a key for %v, the table of rights for %q", op.id, op.scopes, want)
+	named := slices.ContainsFunc(op.keys, func(scopes []string) bool { return slices.Contains(scopes, want) })
+	if op.action != everybody && (want == "") != (op.keys == nil) || want != "" && !named {
+		w.t.Errorf("%s: the contract wants a key for %v, the table of rights for %q", op.id, op.keys, want)
 	}
-	without := map[string]string{"read": `["record","transfer"]`, "record": `["read","transfer"]`, "": `["read","record","transfer"]`}[want]
+	without := map[string]string{
+		"figures": `["record","transfer"]`, "read": `["figures","record","transfer"]`, "record": `["read","transfer"]`, "": `["read","record","transfer"]`,
+	}[want]
 	w.refused(op, w.keys[without], "a key for "+without)
-	if op.method == http.MethodGet && op.scopes != nil {
-		if a := w.ask(op, w.keys[`["read"]`], "harbour", w.things); a.Status >= http.StatusBadRequest {
-			w.t.Errorf("%s answers a key for it with %d %s", op.id, a.Status, a.Body)
-		}
+	if op.method == http.MethodGet && op.keys != nil {
+		w.answers(op, `["read"]`)
+	}
+	if want == "figures" {
+		w.answers(op, `["figures"]`)
+	} else {
+		w.refused(op, w.keys[`["figures"]`], "a key for figures alone")
+	}
+}
+
+// answers sees that a steward's key with these scopes is enough.
+func (w *world) answers(op operation, scopes string) {
+	if a := w.ask(op, w.keys[scopes], "harbour", w.things); a.Status >= http.StatusBadRequest {
+		w.t.Errorf("%s answers a key for %s with %d %s", op.id, scopes, a.Status, a.Body)
 	}
 }
 

@@ -9,14 +9,15 @@ import (
 type flags uint16
 
 const (
-	public   flags = 1 << iota // needs no access token
-	secret                     // its answer holds a secret: not cached, and kept without it
-	big                        // its body may have 16 MiB
-	csv                        // its body is tables: CSV, a form or archive of CSV files, or JSON
-	bare                       // a POST without a body
-	signedIn                   // no API key may call it: the table of rights in service says so
-	figured                    // it answers figures, in the units that ?units asks for
-	unkeyed                    // takes no Idempotency-Key: its caller is no member yet
+	public    flags = 1 << iota // needs no access token
+	secret                      // its answer holds a secret: not cached, and kept without it
+	big                         // its body may have 16 MiB
+	csv                         // its body is tables: CSV, a form or archive of CSV files, or JSON
+	bare                        // a POST without a body
+	signedIn                    // no API key may call it: the table of rights in service says so
+	published                   // an API key for the figures alone may call it
+	figured                     // it answers figures, in the units that ?units asks for
+	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
 )
 
 const (
@@ -149,9 +150,9 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured},
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
-		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured},
-		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured},
-		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured},
+		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},
+		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured | published},
+		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured | published},
 
 		{post, "/v1/clubs/{club}/records", s.addRecords, figured},
 		{post, "/v1/clubs/{club}/undo", s.undo, 0},

@@ -100,7 +100,7 @@ func seasonRows(lines []season.Line, name func(string) Named, in unit.System) []
 // getSeason shows the report on a season.
 //
 //	@Summary		Show a season's report
-//	@Description	A season as 2026-autumn, 2026-Q3, 2026, 2026-07, 2026-W14, or own dates as 2026-03-01..2026-05-31. As plain text to read aloud for Accept: text/plain. Sums of money are shown to stewards only.
+//	@Description	A season as 2026-autumn, 2026-Q3, 2026, 2026-07, 2026-W14, or own dates as 2026-03-01..2026-05-31. As plain text to read aloud for Accept: text/plain. Sums of money are shown to stewards only. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getSeason
 //	@Tags			reports
 //	@Produce		json,plain
@@ -118,7 +118,7 @@ func (s *Server) getSeason(r *request) (answer, error) { return s.season(r, r.pa
 // getCurrentSeason shows the report on the season of today.
 //
 //	@Summary		Show the current season's report
-//	@Description	As of any season: JSON, or plain text for Accept: text/plain.
+//	@Description	As of any season: JSON, or plain text for Accept: text/plain. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getCurrentSeason
 //	@Tags			reports
 //	@Produce		json,plain

@@ -27,7 +27,8 @@ type Scope string
 
 // The scopes. What needs none of them no key may do.
 const (
-	ScopeRead     Scope = "read"     // the club's book, but for addresses and prices
+	ScopeFigures  Scope = "figures"  // the club's figures, and nothing personal
+	ScopeRead     Scope = "read"     // the club's book, but for addresses and prices; figures with it
 	ScopeRecord   Scope = "record"   // what was done and seen
 	ScopeTransfer Scope = "transfer" // what passes from one keeper to another, and its price
 )
@@ -38,6 +39,7 @@ type Action string
 // The actions. Each use-case asks for one.
 const (
 	ReadBook       Action = "read-book"
+	ReadFigures    Action = "read-figures"
 	RecordOnBin    Action = "record-on-bin"
 	AddBin         Action = "add-bin"
 	AddSite        Action = "add-site"
@@ -90,6 +92,7 @@ type right struct {
 // as which the key acts.
 var rights = map[Action]right{
 	ReadBook:       {ScopeRead, all, all, all},
+	ReadFigures:    {ScopeFigures, all, all, all},
 	RecordOnBin:    {ScopeRecord, all, own, none},
 	AddBin:         {ScopeRecord, all, own, none},
 	AddSite:        {ScopeRecord, all, own, none},
@@ -131,8 +134,12 @@ func (r right) reach(role Role) reach {
 	return none
 }
 
-// ScopeOf returns the scope that an API key needs for the action; it is empty
-// for what no key may do.
+// wider says which scope holds a narrower one: who may read the book may read
+// its figures.
+var wider = map[Scope]Scope{ScopeFigures: ScopeRead}
+
+// ScopeOf returns the scope that an API key needs for the action, itself or in
+// a wider one; it is empty for what no key may do.
 func ScopeOf(action Action) Scope { return rights[action].scope }
 
 // May reports whether m may do action on a thing that owners answer for.

@@ -18,10 +18,10 @@ import (
 // of one's own and for another's.
 func rightsTable() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%-16s %-8s %-22s %s\n", "action", "role", "own", "another's")
+	fmt.Fprintf(&b, "%-16s %-8s %-30s %s\n", "action", "role", "own", "another's")
 	for _, action := range actions() {
 		for _, role := range []Role{Steward, Keeper, Reader, "king"} {
-			fmt.Fprintf(&b, "%-16s %-8s %-22s %s\n", action, role, ways(action, role, "me"), ways(action, role, "you"))
+			fmt.Fprintf(&b, "%-16s %-8s %-30s %s\n", action, role, ways(action, role, "me"), ways(action, role, "you"))
 		}
 	}
 	return b.String()
@@ -44,7 +44,7 @@ func ways(action Action, role Role, owner MemberID) string {
 	if (caller{Member: me}).May(action, owner) {
 		out = append(out, "signed-in")
 	}
-	for _, scope := range []Scope{ScopeRead, ScopeRecord, ScopeTransfer, noKey, "all"} {
+	for _, scope := range []Scope{ScopeFigures, ScopeRead, ScopeRecord, ScopeTransfer, noKey, "all"} {
 		if (caller{me, &APIKey{Scopes: []Scope{scope}}}).May(action, owner) {
 			out = append(out, "key:"+string(scope))
 		}

@@ -37,10 +37,14 @@ type APIKey struct {
 	Version    int64
 }
 
-// Grants reports whether the key has the scope that the action needs.
+// Grants reports whether the key has the scope that the action needs, or one
+// that is wider.
 func (k APIKey) Grants(action Action) bool {
-	scope := ScopeOf(action)
-	return scope != noKey && slices.Contains(k.Scopes, scope)
+	return k.has(ScopeOf(action))
+}
+
+func (k APIKey) has(scope Scope) bool {
+	return scope != noKey && (slices.Contains(k.Scopes, scope) || k.has(wider[scope]))
 }
 
 // ofClub tells whether the key is the club's, not a member's own.
@@ -118,11 +122,11 @@ func (in NewAPIKey) check() error {
 	var faults Faults
 	checkName(&faults, "/name", in.Name)
 	if len(in.Scopes) == 0 {
-		faults.Add("/scopes", "required", "say what the key is for: read, record, transfer")
+		faults.Add("/scopes", "required", "say what the key is for: figures, read, record, transfer")
 	}
 	for i, scope := range in.Scopes {
 		at := "/scopes/" + strconv.Itoa(i)
-		checkWord(&faults, at, scope, ScopeRead, ScopeRecord, ScopeTransfer)
+		checkWord(&faults, at, scope, ScopeFigures, ScopeRead, ScopeRecord, ScopeTransfer)
 		if slices.Contains(in.Scopes[:i], scope) {
 			faults.Add(at, "repeated", "give each scope once")
 		}

@@ -16,8 +16,11 @@ type Desk struct {
 	NewID     func() string    // UUID, version 7
 	Reference *reference.Tables
 	Founding  Founding
-	Mail      Mailer  // nil: the service sends none
-	uses      keyUses // of API keys, until they are written
+	Mail      Mailer // nil: the service sends none
+	// Pseudonyms is the secret that members are hidden by from who may read
+	// figures alone.
+	Pseudonyms []byte
+	uses       keyUses // of API keys, until they are written
 }
 
 // work is one transaction done on behalf of one member. Its clock stands still.
@@ -108,6 +111,21 @@ func read[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error
 	return view(ctx, d, a, func(w *work) (none T, err error) {
 		if err := w.may(ReadBook); err != nil {
 			return none, err
+		}
+		return fn(w)
+	})
+}
+
+// figures is view for those who may read the club's figures. Who may not read
+// the book besides, as an API key for figures alone, meets its records under a
+// veil. Errors: ErrForbidden, fn's.
+func figures[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (T, error) {
+	return view(ctx, d, a, func(w *work) (none T, err error) {
+		if err := w.may(ReadFigures); err != nil {
+			return none, err
+		}
+		if !w.who.May(ReadBook) {
+			w = w.veiled()
 		}
 		return fn(w)
 	})

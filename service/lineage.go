@@ -41,9 +41,10 @@ type CustodyStep struct {
 }
 
 // Lineage returns a lot's shares of every origin and the chain of custody, from
-// the oldest lot to the lot itself. Errors: ErrClubNotFound, ErrLotNotFound.
+// the oldest lot to the lot itself. Errors: ErrClubNotFound, ErrForbidden,
+// ErrLotNotFound.
 func (s Reports) Lineage(ctx context.Context, a Actor, id LotID) (LotLineage, error) {
-	return read(ctx, s.Desk, a, func(w *work) (LotLineage, error) { return w.lineageOf(id) })
+	return figures(ctx, s.Desk, a, func(w *work) (LotLineage, error) { return w.lineageOf(id) })
 }
 
 func (w *work) lineageOf(id LotID) (out LotLineage, err error) {

@@ -21,9 +21,9 @@ type SeasonReport struct {
 // Season returns the club's report on a period given by its code: a season as
 // "2026-autumn", "2026-Q3", "2026", "2026-07", "2026-W14" or own dates as
 // "2026-03-01..2026-05-31"; an empty code means the season of today. Errors:
-// ErrClubNotFound, ErrPeriod.
+// ErrClubNotFound, ErrForbidden, ErrPeriod.
 func (s Reports) Season(ctx context.Context, a Actor, code string) (SeasonReport, error) {
-	return read(ctx, s.Desk, a, func(w *work) (SeasonReport, error) { return w.season(code) })
+	return figures(ctx, s.Desk, a, func(w *work) (SeasonReport, error) { return w.season(code) })
 }
 
 func (w *work) season(code string) (out SeasonReport, err error) {
@@ -47,7 +47,7 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 		return out, err
 	}
 	out.Report, out.Names, out.AsOf, out.Club = now.report, now.names, w.now, w.Club
-	if out.Prices = w.who.May(SeePrice); !out.Prices {
+	if out.Prices = w.who.May(ReadBook) && w.who.May(SeePrice); !out.Prices {
 		blankMoney(&out.Report)
 	}
 	change := season.Compare(now.report, before.report)

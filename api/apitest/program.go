@@ -59,7 +59,7 @@ func On(t testing.TB, store service.Store) *Program {
 	}
 	p := &Program{Store: store, Clock: &Clock{now: time.Date(2026, 5, 1, 8, 0, 0, 0, time.UTC)}, Log: &Log{}}
 	gate := auth.NewGate(auth.GateOptions{Store: store, Name: "https://worms.example", Now: p.Clock.Now, Random: newDice(), Secret: []byte("a key for the refresh tokens of tests")})
-	desk := &service.Desk{Store: store, Now: p.Clock.Now, NewID: ids("7"), Reference: tables, Founding: service.FoundingOpen}
+	desk := &service.Desk{Store: store, Now: p.Clock.Now, NewID: ids("7"), Reference: tables, Founding: service.FoundingOpen, Pseudonyms: []byte("a key for the pseudonyms of tests")}
 	p.Server = &api.Server{
 		Service: service.New(desk, gate), Log: slog.New(slog.NewJSONHandler(p.Log, nil)), Now: p.Clock.Now,
 		NewRequestID: ids("4"), PublicURL: "https://worms.example", CursorKey: []byte("a key for the cursors of tests"), JWKS: gate.JWKS,

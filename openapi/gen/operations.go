@@ -77,7 +77,8 @@ func (d *document) matchRoutes() error {
 
 // security is what the operation says of who may call, where that isn't what
 // the document says of all: nothing is needed, or an API key of these scopes
-// will do as well. What changes a record reads it first.
+// will do as well, or one for the figures alone. What changes a record reads it
+// first.
 func (r route) security() []any {
 	scopes := []any{"read", "record"}
 	switch r.method {
@@ -92,7 +93,11 @@ func (r route) security() []any {
 	case r.flags["signedIn"] || !r.ofClub():
 		return nil
 	}
-	return []any{object{"accessToken": []any{}}, object{"apiKey": scopes}}
+	ways := []any{object{"accessToken": []any{}}, object{"apiKey": scopes}}
+	if r.flags["published"] {
+		ways = append(ways, object{"apiKey": []any{"figures"}})
+	}
+	return ways
 }
 
 // ofClub tells whether the route leads to a club, or to something of it.

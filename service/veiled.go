@@ -1,0 +1,89 @@
+package service
+
+// veiled is a noun's repository that shows records under a veil. Nothing is
+// written through it: it stands in views only.
+type veiled[T any, K ~string] struct {
+	Records[T, K]
+	show func(T) T
+}
+
+// Get implements Records.
+func (s veiled[T, K]) Get(id K) (T, error) {
+	v, err := s.Records.Get(id)
+	return s.show(v), err
+}
+
+// Some implements Records.
+func (s veiled[T, K]) Some(ids []K) ([]T, error) { return shown(s.show)(s.Records.Some(ids)) }
+
+// List implements Records.
+func (s veiled[T, K]) List(q Query) ([]T, error) { return shown(s.show)(s.Records.List(q)) }
+
+// shown turns what a repository answers into what is shown of it.
+func shown[T any](show func(T) T) func([]T, error) ([]T, error) {
+	return func(all []T, err error) ([]T, error) {
+		for i, v := range all {
+			all[i] = show(v)
+		}
+		return all, err
+	}
+}
+
+type veiledMembers struct {
+	veiled[Member, MemberID]
+	all MemberRepo
+}
+
+// ByAccount implements MemberRepo.
+func (s veiledMembers) ByAccount(id AccountID) (Member, error) {
+	m, err := s.all.ByAccount(id)
+	return s.show(m), err
+}
+
+type veiledMovements struct {
+	MovementRepo
+	veil veil
+}
+
+// Get implements MovementRepo.
+func (s veiledMovements) Get(id MovementID) (Movement, error) {
+	m, err := s.MovementRepo.Get(id)
+	return s.veil.movement(m), err
+}
+
+// Some implements MovementRepo.
+func (s veiledMovements) Some(ids []MovementID) ([]Movement, error) {
+	return shown(s.veil.movement)(s.MovementRepo.Some(ids))
+}
+
+// List implements MovementRepo.
+func (s veiledMovements) List(q Query) ([]Movement, error) {
+	return shown(s.veil.movement)(s.MovementRepo.List(q))
+}
+
+type veiledLots struct {
+	LotRepo
+	veil veil
+}
+
+// Get implements LotRepo.
+func (s veiledLots) Get(id LotID) (Lot, error) {
+	l, err := s.LotRepo.Get(id)
+	return s.veil.lot(l), err
+}
+
+// Some implements LotRepo.
+func (s veiledLots) Some(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.LotRepo.Some(ids)) }
+
+// Children implements LotRepo.
+func (s veiledLots) Children(ids []LotID) ([]Lot, error) {
+	return shown(s.veil.lot)(s.LotRepo.Children(ids))
+}
+
+// Standing implements LotRepo.
+func (s veiledLots) Standing(bin BinID) ([]Lot, error) {
+	return shown(s.veil.lot)(s.LotRepo.Standing(bin))
+}
+
+// List implements LotRepo.
+func (s veiledLots) List(q Query) ([]Lot, error) { return shown(s.veil.lot)(s.LotRepo.List(q)) }
