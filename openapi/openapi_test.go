@@ -165,7 +165,8 @@ func TestOperationsOfAClubNeedATokenOrWhereTheySaySoAnAPIKey(t *testing.T) {
 			continue
 		}
 		ways := *op.Security
-		if len(ways) != 2 || ways[0]["accessToken"] == nil || len(ways[1]["apiKey"]) == 0 || !strings.Contains(name, " /v1/clubs/{club}") {
+		noKey := func(way openapi3.SecurityRequirement) bool { return len(way["apiKey"]) == 0 }
+		if len(ways) < 2 || ways[0]["accessToken"] == nil || slices.ContainsFunc(ways[1:], noKey) || !strings.Contains(name, " /v1/clubs/{club}") {
 			t.Errorf("%s needs %v", name, ways)
 		}
 	}
