@@ -50,6 +50,7 @@ type Club struct {
 	Currency       string // ISO 4217
 	RetentionYears int
 	SeasonBy       SeasonRule
+	PromiseDays    int      // how long stock is kept for a transfer
 	AllowedOrigins []string // web pages that may call the private interface
 	CreatedAt      time.Time
 	Version        int64
@@ -94,6 +95,9 @@ func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Sh
 	}
 	if c.RetentionYears == 0 {
 		c.RetentionYears = 10
+	}
+	if c.PromiseDays == 0 {
+		c.PromiseDays = 14
 	}
 	if c.ID == "" {
 		c.ID = ClubID(s.NewID())

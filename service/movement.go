@@ -50,7 +50,10 @@ type Movement struct {
 	PriceMinor   *int64   // total in minor units; seen by the parties and stewards
 	Currency     string   // ISO 4217
 	Cause        Cause
-	MaterialMass unit.Mass // half-worked material that went along
+	MaterialMass unit.Mass  // half-worked material that went along
+	Transfer     TransferID // of a dispatch or an arrival
+	Leg          LegID
+	ToBatch      BatchID // where castings went that arrived; empty: out of the store
 	Reverses     MovementID
 	ReversedBy   MovementID
 	Reason       string // why it was reversed
@@ -77,6 +80,14 @@ type Line struct {
 	CV        float64
 	MeanMg    float64 // the mean mass used for a count
 	MeanBasis string
+
+	FromBatch  BatchID   // of a transfer's castings
+	Castings   bool      // of a transfer: castings, of a batch that may not be named yet
+	Material   bool      // of a transfer: half-worked material of FromBin, which has no book
+	Dead       unit.Mass // of an arrival: seen dead
+	WeightLost unit.Mass // water and gut; negative when weight was gained
+	Missing    unit.Mass
+	Returned   unit.Mass // went back to where it came from
 }
 
 // Entry returns the movement as the journal's entry.

@@ -182,6 +182,8 @@ type Tx struct {
 	Censuses    Records[Census, CensusID]
 	Harvests    Records[Harvest, HarvestID]
 	Movements   MovementRepo
+	Transfers   TransferRepo
+	Offers      Records[Offer, OfferID]
 	Lots        LotRepo
 	Events      EventRepo
 	Audit       AuditRepo
@@ -292,6 +294,15 @@ type MovementRepo interface {
 	Last() (time.Time, int64, error)
 	// Entries returns the whole journal in effective order.
 	Entries() ([]journal.Entry, error)
+}
+
+// TransferRepo keeps transfers.
+type TransferRepo interface {
+	Records[Transfer, TransferID]
+	// Open lists the transfers that may still reserve something, or of which
+	// something is still to happen, by id. One whose promises have expired may be
+	// among them.
+	Open() ([]Transfer, error)
 }
 
 // LotRepo keeps what lineage derives from the journal.
