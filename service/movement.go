@@ -6,19 +6,21 @@ import (
 	"fmt"
 	"slices"
 
+	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/quantity"
 	"lumbricary.example/service/unit"
 )
 
-// Terms say on what terms a hand-over was made.
-type Terms string
+// Terms say on what terms something changed hands.
+type Terms = exchange.Terms
 
 // The terms.
 const (
-	Sale    Terms = "sale"
-	Swap    Terms = "swap"
-	Gift    Terms = "gift"
+	Sale          = exchange.Sale
+	Swap          = exchange.Swap
+	Gift          = exchange.Gift
+	Loan          = exchange.Loan
 	NoTerms Terms = ""
 )
 
