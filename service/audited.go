@@ -140,10 +140,20 @@ type notedMovements struct {
 }
 
 // Insert implements MovementRepo.
-func (s notedMovements) Insert(m Movement) error {
-	if err := s.MovementRepo.Insert(m); err != nil {
+func (s notedMovements) Insert(ms ...Movement) error {
+	if err := s.MovementRepo.Insert(ms...); err != nil {
 		return err
 	}
+	for _, m := range ms {
+		if err := s.noted(m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// noted notes an entry and the bins that it touches.
+func (s notedMovements) noted(m Movement) error {
 	for _, bin := range m.bins() {
 		if !slices.Contains(s.work.touched, bin) {
 			s.work.touched = append(s.work.touched, bin)
