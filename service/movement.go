@@ -239,7 +239,7 @@ func (m *Movement) checkShape(faults *Faults, from []Bin, to Bin) {
 	case journal.Use:
 		m.want(faults, m.FromBatch != "" && len(from) == 0, "/from_batch", "say which batch is used")
 		m.want(faults, m.ToBin == "", "/to_bin", "castings in use go into no bin")
-	case journal.Census, journal.Harvest, journal.Reversal:
+	case journal.Dispatch, journal.Arriving, journal.Census, journal.Harvest, journal.Reversal:
 	}
 	m.want(faults, m.Kind == journal.HandOver || m.Terms == NoTerms, "/terms", "only a hand-over has terms")
 	m.want(faults, m.Kind == journal.Loss || m.Cause == NoCause, "/cause", "only a loss has a cause")
@@ -291,7 +291,7 @@ func (w *work) showMovement(m Movement) Movement {
 
 // reverse takes a movement back as a whole: an entry of the same moment with
 // the postings turned round. Errors: ErrMovementNotFound, ErrForbidden,
-// ErrReversalOf, ErrReversedBefore, ErrMoreThanBook.
+// ErrReversalOf, ErrReversedBefore, ErrOfTransfer, ErrMoreThanBook.
 func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
 	old, err := w.reversible(id)
 	if err != nil {
@@ -302,6 +302,9 @@ func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
 	}
 	if err := w.mayMove(old.Kind); err != nil {
 		return Movement{}, err
+	}
+	if old.Transfer != "" {
+		return Movement{}, ErrOfTransfer
 	}
 	var faults Faults
 	own.ID = MovementID(w.id(string(own.ID), &faults))

@@ -184,7 +184,7 @@ func (w *work) keep(t Transfer) error {
 		if !p.Since.Equal(w.now) {
 			continue
 		}
-		book, err := w.stands(p.Account, p.Commodity)
+		book, err := w.Movements.Book(p.Account, p.Commodity)
 		if err != nil {
 			return err
 		}
@@ -206,7 +206,7 @@ func (w *work) short(t Transfer, all []exchange.Promise) (map[LegID]unit.Mass, e
 			continue
 		}
 		looked = append(looked, b)
-		book, err := w.stands(p.Account, p.Commodity)
+		book, err := w.Movements.Book(p.Account, p.Commodity)
 		if err != nil {
 			return nil, err
 		}
