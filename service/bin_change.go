@@ -33,7 +33,8 @@ func (w *work) changeBin(old, b Bin) (Bin, error) {
 }
 
 // checkSpan sees that all records of the bin lie between its start and its end,
-// and that at the end the book is 0. Errors: ErrBinStocked.
+// and that at the end the book is 0 and no open transfer names it. Errors:
+// ErrBinStocked, ErrInTransfer.
 func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if err := w.Movements.Lock(); err != nil { // nothing may come in meanwhile
 		return err
