@@ -152,7 +152,7 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured},
 		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured},
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured},
-		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, 0},
+		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
 
 		{post, "/v1/clubs/{club}/records", s.addRecords, figured},
 		{post, "/v1/clubs/{club}/undo", s.undo, 0},

@@ -43,6 +43,7 @@ const (
 	AddSite        Action = "add-site"
 	SeeAddress     Action = "see-address"
 	SeePrice       Action = "see-price"
+	ReadStatement  Action = "read-statement"
 	AddMaterial    Action = "add-material"
 	AddOrigin      Action = "add-origin"
 	AddCulture     Action = "add-culture"
@@ -95,6 +96,7 @@ var rights = map[Action]right{
 	AddBin:         {ScopeRecord, all, own, none},
 	AddSite:        {ScopeRecord, all, own, none},
 	SeeAddress:     {noKey, all, own, own},
+	ReadStatement:  {noKey, all, own, own},
 	SeePrice:       {ScopeTransfer, all, own, own},
 	AddMaterial:    {ScopeRecord, all, all, none},
 	AddOrigin:      {ScopeRecord, all, all, none},

@@ -34,7 +34,7 @@ func (s Reports) Statement(ctx context.Context, a Actor, member MemberID, code s
 		if out.Member, err = w.Members.Get(member); err != nil {
 			return out, err
 		}
-		if err := w.may(SeePrice, member); err != nil {
+		if err := w.may(ReadStatement, member); err != nil {
 			return out, err
 		}
 		if out.Period, err = w.period(code); err != nil {
