@@ -115,6 +115,8 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, eventToRow, eventFromRow)
 	keepsAll(t, auditToRow, auditFromRow)
 	keepsAll(t, erasureToRow, erasureFromRow)
+	keepsAll(t, transferToRow, transferFromRow)
+	keepsAll(t, offerToRow, offerFromRow)
 }
 
 func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
@@ -189,6 +191,9 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		lotParentRow{},
 		lotShareRow{},
 		erasureRow{},
+		transferRow{},
+		transferPlaceRow{},
+		offerRow{},
 	} {
 		parsed, err := schema.Parse(r, &sync.Map{}, schema.NamingStrategy{})
 		if err != nil {
