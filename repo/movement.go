@@ -122,11 +122,15 @@ func (s movements) NextSeq() (int64, error) { return nextSeq(s.db) }
 
 // Insert implements service.MovementRepo; it keeps the books. Errors:
 // ErrIDTaken, ErrReversedBefore, ErrMoreThanBook.
-func (s movements) Insert(m service.Movement) error {
-	if err := s.InsertVoid(m); err != nil {
-		return err
+func (s movements) Insert(ms ...service.Movement) error {
+	var posted []journal.Posting
+	for _, m := range ms {
+		if err := s.InsertVoid(m); err != nil {
+			return err
+		}
+		posted = append(posted, m.Postings...)
 	}
-	return s.postings.book(m)
+	return s.postings.book(posted)
 }
 
 // InsertVoid implements service.MovementRepo. Errors: ErrIDTaken,
@@ -256,6 +260,11 @@ func (s movements) filled(rows []movementRow) ([]service.Movement, error) {
 // Lines implements service.MovementRepo. Errors: the database's.
 func (s movements) Lines(a journal.Account, c journal.Commodity) ([]journal.Line, error) {
 	return s.postings.lines(a, c)
+}
+
+// Book implements service.MovementRepo. Errors: the database's.
+func (s movements) Book(a journal.Account, c journal.Commodity) (unit.Mass, error) {
+	return s.postings.level(a, c)
 }
 
 // Stock implements service.MovementRepo. Errors: the database's.

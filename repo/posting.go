@@ -109,10 +109,10 @@ func changes(postings []journal.Posting) []bookRow {
 // postings keeps the postings of movements and the books they add up to.
 type postings struct{ db *gorm.DB }
 
-// book brings the books up to date with the postings of m. Errors:
+// book brings the books up to date with the sum of all. Errors:
 // ErrMoreThanBook.
-func (s postings) book(m service.Movement) error {
-	for _, change := range changes(m.Postings) {
+func (s postings) book(all []journal.Posting) error {
+	for _, change := range changes(all) {
 		if err := s.add(change); err != nil {
 			return err
 		}
@@ -132,6 +132,18 @@ func (s postings) add(change bookRow) error {
 		return translate(s.db.Create(&change).Error)
 	}
 	return translate(done.Error)
+}
+
+// level returns what an account holds of a commodity now.
+func (s postings) level(a journal.Account, c journal.Commodity) (unit.Mass, error) {
+	var rows []bookRow
+	err := s.db.Where("account_kind = ?", string(a.Kind)).
+		Where("account_ref = ?", a.Ref).
+		Where("commodity = ?", string(c)).Find(&rows).Error
+	if err != nil || len(rows) == 0 {
+		return 0, translate(err)
+	}
+	return unit.Mass(rows[0].BookMg), nil
 }
 
 // lines returns the postings on one account in effective order.

@@ -19,7 +19,6 @@ import (
 var unstored = []string{
 	".Text",       // of a moment: settled before it is stored
 	".ReversedBy", // of a movement: the row of the reversal says it
-	".Transit",    // of a lot's place: only lots of bins are kept
 }
 
 // filled returns a T whose every stored field has a value of its own.
@@ -134,7 +133,6 @@ func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
 	roundTrip(t, func(l service.Lot) service.Lot {
 		out := lotFromRow(lotToRow(l))
 		out.Parents = each(parentsToRows(l), parentFromRow)
-		out.Shares = each(sharesToRows(l), shareFromRow)
 		return out
 	})
 }
@@ -151,7 +149,7 @@ func TestRowsOfAMovementAndALotLeaveNoColumnOut(t *testing.T) {
 	t.Parallel()
 	m, l, f := filled[service.Movement](), filled[service.Lot](), filled[service.Feeding]()
 	for _, r := range []any{
-		movementToRow(m), postingsToRows(m)[1], lotToRow(l), parentsToRows(l)[1], sharesToRows(l)[1],
+		movementToRow(m), postingsToRows(m)[1], lotToRow(l), parentsToRows(l)[1],
 		feedingToRow(f), itemsToRows(f)[1], changes(m.Postings)[0],
 	} {
 		if empty := unset(reflect.ValueOf(r), ""); !slices.Equal(empty, []string{".ClubID"}) {
@@ -189,7 +187,6 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		bookRow{},
 		lotRow{},
 		lotParentRow{},
-		lotShareRow{},
 		erasureRow{},
 		transferRow{},
 		transferPlaceRow{},

@@ -57,6 +57,7 @@ const (
 	RevokeKey      Action = "revoke-key"
 	UseCastings    Action = "use-castings"
 	HandOver       Action = "hand-over"
+	Exchange       Action = "exchange"
 	ReverseEntry   Action = "reverse-entry"
 	ImportRecords  Action = "import-records"
 	ExportRecords  Action = "export-records"
@@ -109,6 +110,7 @@ var rights = map[Action]right{
 	RevokeKey:      {noKey, all, own, own},
 	UseCastings:    {ScopeRecord, all, all, none},
 	HandOver:       {ScopeTransfer, all, own, none},
+	Exchange:       {ScopeTransfer, all, own, none},
 	ReverseEntry:   {ScopeRecord, all, own, none},
 	ImportRecords:  {noKey, all, none, none},
 	ExportRecords:  {noKey, all, none, none},

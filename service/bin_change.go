@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"errors"
 
 	"lumbricary.example/service/unit"
@@ -64,7 +65,7 @@ func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if err == nil && len(stock) > 0 {
 		err = ErrBinStocked.At("/retired")
 	}
-	return err
+	return cmp.Or(err, w.inTransfer(b.ID))
 }
 
 // dropBin removes a bin that has no records. Errors: ErrForbidden, ErrInUse,

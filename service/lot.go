@@ -8,5 +8,13 @@ import (
 // arrivals. It is derived from the journal and never written by hand.
 type Lot struct {
 	lineage.Lot
-	Member MemberID // who kept the bin when the lot opened
+	Member MemberID // who kept the bin when the lot opened; of a lot under way: who gives it
+}
+
+// lotOf returns a lot that m opened.
+func lotOf(l lineage.Lot, m Movement) Lot {
+	if l.Place.Transit != "" {
+		return Lot{l, m.FromMember}
+	}
+	return Lot{l, m.ToMember}
 }

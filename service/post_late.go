@@ -7,19 +7,22 @@ import (
 	"lumbricary.example/service/unit"
 )
 
-// postLate writes an entry that doesn't stand on top of the journal: a late one,
-// or a reversal. Every later census of the bins that it touches asserts its level
+// postLate writes entries that don't stand on top of the journal: late ones, and
+// reversals. Every later census of the bins that they touch asserts its level
 // again, then every book is checked at every moment, and the lots are derived
 // from the whole journal. Errors: ErrMoreThanBook with the first moment that
 // breaks, ErrIDTaken, ErrReversedBefore.
-func (w *work) postLate(m Movement) error {
-	e := m.Entry()
+func (w *work) postLate(ms []Movement) error {
 	entries, err := w.Movements.Entries()
 	if err != nil {
 		return err
 	}
-	entries = append(entries, e)
-	censuses, err := w.assertingCensuses(e)
+	var own []journal.Entry
+	for _, m := range ms {
+		own = append(own, m.Entry())
+	}
+	entries = append(entries, own...)
+	censuses, err := w.assertingCensuses(own)
 	if err != nil {
 		return err
 	}
@@ -30,10 +33,10 @@ func (w *work) postLate(m Movement) error {
 	for _, a := range again {
 		entries = append(entries, a.Entry())
 	}
-	if err := w.checkBooks(e, entries); err != nil {
+	if err := w.checkBooks(own, entries); err != nil {
 		return err
 	}
-	if err := w.insertAll(m, again); err != nil {
+	if err := w.insert(ms, again...); err != nil {
 		return err
 	}
 	for _, c := range censuses {
@@ -49,43 +52,39 @@ func (w *work) postLate(m Movement) error {
 	return w.deriveAll()
 }
 
-// insertAll writes m and the movements by which censuses post anew: first those
-// that add to a book, then m, then those that take, so that no book is short on
-// the way.
-func (w *work) insertAll(m Movement, again []Movement) error {
-	adds, takes := again[:0:0], again[:0:0]
-	for _, a := range again {
-		if slices.ContainsFunc(a.Postings, func(p journal.Posting) bool { return p.Account.Stands() && p.Amount < 0 }) {
-			takes = append(takes, a)
-		} else {
-			adds = append(adds, a)
-		}
-	}
-	for _, a := range adds {
-		if err := w.insert(a, MovementEvent); err != nil {
-			return err
-		}
-	}
-	if err := w.insert(m, m.event()); err != nil {
-		return err
-	}
-	for _, a := range takes {
-		if err := w.insert(a, MovementEvent); err != nil {
-			return err
+// checkBooks sees that no bin or batch that entries of a journal touch is ever
+// short in it.
+func (w *work) checkBooks(own, entries []journal.Entry) error {
+	standing := journal.Standing(entries)
+	for _, b := range booksOf(own) {
+		if err := journal.Check(b.account, b.commodity, journal.Lines(standing, b.account, b.commodity)); err != nil {
+			ids := make([]string, len(own))
+			for i, e := range own {
+				ids[i] = e.ID
+			}
+			return w.explain(err, ids...)
 		}
 	}
 	return nil
 }
 
-// checkBooks sees that no bin or batch that e touches is ever short in a journal.
-func (w *work) checkBooks(e journal.Entry, entries []journal.Entry) error {
-	standing := journal.Standing(entries)
-	for _, p := range e.Postings {
-		if err := journal.Check(p.Account, p.Commodity, journal.Lines(standing, p.Account, p.Commodity)); err != nil {
-			return w.explain(err, e)
+// book is what an account holds of a commodity.
+type book struct {
+	account   journal.Account
+	commodity journal.Commodity
+}
+
+// booksOf lists the books that entries touch, each once.
+func booksOf(entries []journal.Entry) []book {
+	var out []book
+	for _, e := range entries {
+		for _, p := range e.Postings {
+			if b := (book{p.Account, p.Commodity}); !slices.Contains(out, b) {
+				out = append(out, b)
+			}
 		}
 	}
-	return nil
+	return out
 }
 
 // asserting is a census that hasn't been reversed, and the movement that posts
@@ -96,21 +95,20 @@ type asserting struct {
 	changed bool
 }
 
-// assertingCensuses reads the censuses of the bins and species that e touches,
-// without those that are reversed, by e or before.
-func (w *work) assertingCensuses(e journal.Entry) ([]*asserting, error) {
+// assertingCensuses reads the censuses of the bins and species that entries
+// touch, without those that are reversed, by these or before.
+func (w *work) assertingCensuses(entries []journal.Entry) ([]*asserting, error) {
+	reversed := map[string]bool{}
+	for _, e := range entries {
+		reversed[e.Reverses] = true
+	}
 	var out []*asserting
-	seen := map[journal.Account]map[journal.Commodity]bool{}
-	for _, p := range e.Postings {
-		species, worms := p.Commodity.Species()
-		if p.Account.Kind != journal.BinAccount || !worms || seen[p.Account][p.Commodity] {
+	for _, b := range booksOf(entries) {
+		species, worms := b.commodity.Species()
+		if b.account.Kind != journal.BinAccount || !worms {
 			continue
 		}
-		if seen[p.Account] == nil {
-			seen[p.Account] = map[journal.Commodity]bool{}
-		}
-		seen[p.Account][p.Commodity] = true
-		censuses, err := w.Censuses.List(Query{Bin: BinID(p.Account.Ref), Species: SpeciesID(species)})
+		censuses, err := w.Censuses.List(Query{Bin: BinID(b.account.Ref), Species: SpeciesID(species)})
 		if err != nil {
 			return nil, err
 		}
@@ -119,7 +117,7 @@ func (w *work) assertingCensuses(e journal.Entry) ([]*asserting, error) {
 			if err != nil {
 				return nil, err
 			}
-			if m.ReversedBy == "" && e.Reverses != string(m.ID) {
+			if m.ReversedBy == "" && !reversed[string(m.ID)] {
 				out = append(out, &asserting{Census: c, posts: m})
 			}
 		}

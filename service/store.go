@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
 	"lumbricary.example/service/unit"
 )
 
@@ -272,8 +273,10 @@ type MovementRepo interface {
 	Lock() error
 	// NextSeq returns a number higher than any given before in this database.
 	NextSeq() (int64, error)
-	// Insert appends m with its postings. Errors: ErrIDTaken, ErrReversedBefore.
-	Insert(m Movement) error
+	// Insert appends movements that happen together, in that order, with their
+	// postings, and adds the sum of them to the books. Errors: ErrIDTaken,
+	// ErrReversedBefore, ErrMoreThanBook.
+	Insert(ms ...Movement) error
 	// InsertVoid appends m, which is reversed in the same transaction or reverses
 	// such an entry, and leaves the books as they are: together the two come to
 	// nothing. Errors: ErrIDTaken, ErrReversedBefore.
@@ -285,6 +288,8 @@ type MovementRepo interface {
 	List(q Query) ([]Movement, error)
 	// Lines returns the postings on one account in effective order.
 	Lines(a journal.Account, c journal.Commodity) ([]journal.Line, error)
+	// Book returns what an account holds now.
+	Book(a journal.Account, c journal.Commodity) (unit.Mass, error)
 	// Stock returns the book per species of a bin, where it isn't zero.
 	Stock(bin BinID) (map[SpeciesID]unit.Mass, error)
 	// StockAt returns the book per bin and species at the start of that moment;
@@ -306,7 +311,8 @@ type TransferRepo interface {
 	Open() ([]Transfer, error)
 }
 
-// LotRepo keeps what lineage derives from the journal.
+// LotRepo keeps what lineage derives from the journal: lots of bins, and lots
+// under way, which only Get, Some, Newest and Waiting find.
 type LotRepo interface {
 	// Put inserts or replaces lots with their parents and shares.
 	Put(lots []Lot) error
@@ -317,6 +323,10 @@ type LotRepo interface {
 	Some(ids []LotID) ([]Lot, error)
 	// Children returns the lots that have one of ids as parent.
 	Children(ids []LotID) ([]Lot, error)
+	// Newest returns the newest lot of each place, ended or not; Waiting those that
+	// are withdrawn and have no successor yet.
+	Newest(places []lineage.Place) ([]Lot, error)
+	Waiting(places []lineage.Place) ([]Lot, error)
 	// Standing returns the newest lot of each species in the bin, ended or not;
 	// of all bins when the bin is empty.
 	Standing(bin BinID) ([]Lot, error)
