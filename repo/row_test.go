@@ -17,7 +17,8 @@ import (
 
 // unstored lists the fields that no row holds, by the end of their path.
 var unstored = []string{
-	".Text",       // of a moment: settled before it is stored
+	"At.Text",     // of a moment: settled before it is stored
+	"ed.Text",     // the same
 	".ReversedBy", // of a movement: the row of the reversal says it
 }
 
