@@ -33,6 +33,9 @@ type movementRow struct {
 	Currency   string      `gorm:"column:currency"`
 	Cause      string      `gorm:"column:cause"`
 	MaterialMg int64       `gorm:"column:material_mg"`
+	TransferID *string     `gorm:"column:transfer_id"`
+	LegID      *string     `gorm:"column:leg_id"`
+	ToBatch    *string     `gorm:"column:to_batch"`
 	Reverses   *string     `gorm:"column:reverses"`
 	Reason     string      `gorm:"column:reason"`
 	Note       string      `gorm:"column:note"`
@@ -60,6 +63,9 @@ func movementToRow(m service.Movement) movementRow {
 		Currency:   m.Currency,
 		Cause:      string(m.Cause),
 		MaterialMg: int64(m.MaterialMass),
+		TransferID: ref(m.Transfer),
+		LegID:      ref(m.Leg),
+		ToBatch:    ref(m.ToBatch),
 		Reverses:   ref(m.Reverses),
 		Reason:     m.Reason,
 		Note:       m.Note,
@@ -83,6 +89,9 @@ func movementFromRow(r movementRow) service.Movement {
 		Currency:     r.Currency,
 		Cause:        service.Cause(r.Cause),
 		MaterialMass: unit.Mass(r.MaterialMg),
+		Transfer:     unref[service.TransferID](r.TransferID),
+		Leg:          unref[service.LegID](r.LegID),
+		ToBatch:      unref[service.BatchID](r.ToBatch),
 		Reverses:     unref[service.MovementID](r.Reverses),
 		Reason:       r.Reason,
 		Note:         r.Note,

@@ -252,6 +252,7 @@ type Query struct {
 	Kind    string
 	Record  string    // id of the record that audit entries are about
 	Voided  bool      // voided records as well
+	OpenOn  string    // a date: offers that stand on that day, transfers that may be open
 	From    time.Time // moment at or after
 	To      time.Time // moment before
 	Newest  bool      // newest first
