@@ -260,7 +260,7 @@ func (s *stepping) receivedOf(pointer string, sent, told Line) (Line, error) {
 		line.Mass = unit.Mass(float64(sent.Mass) * float64(p) / 100)
 		return line, nil
 	}
-	p := packing{work: s.work, faults: &s.faults, pointer: pointer, at: s.At}
+	p := packing{work: s.work, faults: &s.faults, pointer: pointer, at: s.At, taken: map[BinID]map[SpeciesID]unit.Mass{}}
 	from := line.FromBin
 	line.FromBin = ""
 	measured, err := p.measured(line)
@@ -379,7 +379,7 @@ func (s *stepping) repay() error {
 	}
 	owed := s.t.Deal.Outstanding()
 	for j, g := range goods {
-		if !slices.ContainsFunc(owed, func(a exchange.Amount) bool { return a.Commodity == g.Commodity }) {
+		if len(owed) > 0 && !slices.ContainsFunc(owed, func(a exchange.Amount) bool { return a.Commodity == g.Commodity }) {
 			s.faults.Add(fmt.Sprintf("/goods/%d", j), "not-owed", "nothing of that is owed")
 		}
 	}
