@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 )
 
@@ -9,14 +10,15 @@ import (
 type flags uint16
 
 const (
-	public   flags = 1 << iota // needs no access token
-	secret                     // its answer holds a secret: not cached, and kept without it
-	big                        // its body may have 16 MiB
-	csv                        // its body is tables: CSV, a form or archive of CSV files, or JSON
-	bare                       // a POST without a body
-	signedIn                   // no API key may call it: the table of rights in service says so
-	figured                    // it answers figures, in the units that ?units asks for
-	unkeyed                    // takes no Idempotency-Key: its caller is no member yet
+	public    flags = 1 << iota // needs no access token
+	secret                      // its answer holds a secret: not cached, and kept without it
+	big                         // its body may have 16 MiB
+	csv                         // its body is tables: CSV, a form or archive of CSV files, or JSON
+	bare                        // a POST without a body
+	signedIn                    // no API key may call it: the table of rights in service says so
+	figured                     // it answers figures, in the units that ?units asks for
+	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
+	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
 const (
@@ -34,8 +36,11 @@ type route struct {
 	flags  flags
 }
 
-// routes is the only route table: how a club is set up, then its book.
-func (s *Server) routes() []route { return append(s.settingRoutes(), s.bookRoutes()...) }
+// routes is the only route table: how a club is set up, its book, and what
+// changes hands.
+func (s *Server) routes() []route {
+	return slices.Concat(s.settingRoutes(), s.bookRoutes(), s.exchangeRoutes())
+}
 
 func (s *Server) settingRoutes() []route {
 	return []route{
@@ -161,6 +166,32 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, signedIn},
 		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, signedIn},
 		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, signedIn},
+	}
+}
+
+func (s *Server) exchangeRoutes() []route {
+	return []route{
+		{post, "/v1/clubs/{club}/offers", s.addOffer, exchanged},
+		{get, "/v1/clubs/{club}/offers", s.listOffers, 0},
+		{get, "/v1/clubs/{club}/offers/{offer}", s.getOffer, 0},
+		{patch, "/v1/clubs/{club}/offers/{offer}", s.changeOffer, exchanged},
+		{del, "/v1/clubs/{club}/offers/{offer}", s.withdrawOffer, exchanged},
+		{post, "/v1/clubs/{club}/transfers", s.proposeTransfer, exchanged},
+		{get, "/v1/clubs/{club}/transfers", s.listTransfers, 0},
+		{get, "/v1/clubs/{club}/transfers/{transfer}", s.getTransfer, 0},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/accept", s.acceptTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/decline", s.declineTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/cancel", s.cancelTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/dispatch", s.dispatchTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/receive", s.receiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/settle", s.settleTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/fail", s.failTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/replace", s.replaceTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/waive", s.waiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/repayments", s.repayTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/forgive", s.forgiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/claims", s.claimTransfer, exchanged},
+		{del, "/v1/clubs/{club}/transfers/{transfer}/contact", s.forgetContact, exchanged},
 	}
 }
 

@@ -59,6 +59,7 @@ const (
 	UseCastings    Action = "use-castings"
 	HandOver       Action = "hand-over"
 	Exchange       Action = "exchange"
+	Offering       Action = "offer"
 	ReverseEntry   Action = "reverse-entry"
 	ImportRecords  Action = "import-records"
 	ExportRecords  Action = "export-records"
@@ -113,6 +114,7 @@ var rights = map[Action]right{
 	UseCastings:    {ScopeRecord, all, all, none},
 	HandOver:       {ScopeTransfer, all, own, none},
 	Exchange:       {ScopeTransfer, all, own, none},
+	Offering:       {ScopeTransfer, all, own, none},
 	ReverseEntry:   {ScopeRecord, all, own, none},
 	ImportRecords:  {noKey, all, none, none},
 	ExportRecords:  {noKey, all, none, none},

@@ -74,7 +74,7 @@ type Clubs struct {
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years, by seasons. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons, promises of 14 days. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
 	return s.found(ctx, founder, c, func(Shared) error { return nil })
 }
@@ -178,6 +178,9 @@ func (c Club) validate() error {
 	}
 	if c.RetentionYears < 1 || c.RetentionYears > 100 {
 		faults.Add("/retention_years", "range", "use 1 to 100 years")
+	}
+	if c.PromiseDays < 1 || c.PromiseDays > 365 {
+		faults.Add("/promise_days", "range", "use 1 to 365 days")
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)

@@ -33,6 +33,7 @@ func (s Transfers) Propose(ctx context.Context, a Actor, t Transfer) (TransferSe
 func (w *work) propose(t Transfer) (Transfer, error) {
 	var faults Faults
 	t.ID = TransferID(w.id(string(t.ID), &faults))
+	w.fillSides(&t)
 	if t.checkShape(&faults); len(faults) > 0 {
 		return Transfer{}, faults.Err()
 	}
