@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	github.com/KyleBanks/depth v1.2.1 // indirect
+	github.com/anishathalye/porcupine v1.3.1 // indirect
 	github.com/beorn7/perks v1.0.1 // indirect
 	github.com/bytedance/gopkg v0.1.3 // indirect
 	github.com/bytedance/sonic v1.15.0 // indirect

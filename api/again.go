@@ -7,10 +7,22 @@ import (
 )
 
 // again answers a call that comes a second time with an id of the caller's
-// choice: as the first time when the record shows every member as it was sent,
-// else with the conflict that the use-case found. Errors: conflict, those of
-// the use-case.
+// choice, see request.again.
 func (n noun[T, K, N, W]) again(r *request, conflict error) (answer, error) {
+	return r.again(conflict, func(id string) (answer, error) {
+		v, err := n.shelf.Get(r.ctx, r.actor(), K(id))
+		if err != nil {
+			return answer{}, err
+		}
+		return n.added(r, v)
+	})
+}
+
+// again answers a call that comes a second time with an id of the caller's
+// choice: as the first time when the record, which first answers with, shows
+// every member as it was sent, else with the conflict that the use-case found.
+// Errors: conflict, those of first.
+func (r *request) again(conflict error, first func(id string) (answer, error)) (answer, error) {
 	tree, _, err := parse(r.body)
 	if err != nil || service.KindOf(conflict) != service.Conflict {
 		return answer{}, conflict
@@ -19,14 +31,10 @@ func (n noun[T, K, N, W]) again(r *request, conflict error) (answer, error) {
 	if id == nil || id.text == "" {
 		return answer{}, conflict
 	}
-	v, err := n.shelf.Get(r.ctx, r.actor(), K(id.text))
+	a, err := first(id.text)
 	if service.KindOf(err) == service.NotFound {
 		return answer{}, conflict
 	}
-	if err != nil {
-		return answer{}, err
-	}
-	a, err := n.added(r, v)
 	if err != nil {
 		return answer{}, err
 	}

@@ -46,7 +46,7 @@ func (n NewWorms) line() service.Line {
 type Line struct {
 	FromBin      *string  `json:"from_bin" example:"01970000-0000-7000-8000-000000000010" format:"uuid" extensions:"x-nullable" validate:"required"`
 	Origin       *string  `json:"origin" example:"01970000-0000-7000-8000-000000000015" format:"uuid" extensions:"x-nullable" validate:"required"`
-	Species      *string  `json:"species" example:"eisenia-fetida" extensions:"x-nullable" validate:"required"` // null: castings
+	Species      *string  `json:"species" example:"eisenia-fetida" extensions:"x-nullable" validate:"required"` // null: castings or material
 	Quantity     Quantity `json:"quantity" validate:"required"`                                                 // as typed
 	SizeClass    *string  `json:"size_class" example:"bed-run" extensions:"x-nullable" validate:"required"`
 	DensityGPerL *float64 `json:"density_g_per_l" example:"30" extensions:"x-nullable" validate:"required"`
@@ -58,6 +58,13 @@ type Line struct {
 	Worms        *int64   `json:"worms" example:"500" extensions:"x-nullable" validate:"required"`   // where they were counted
 	MeanMg       *float64 `json:"mean_mg" example:"410" extensions:"x-nullable" validate:"required"` // the mass of a worm that made the count a mass
 	MeanBasis    *string  `json:"mean_basis" example:"weighed-sample" enums:"weighed-sample,census,size-class,species" extensions:"x-nullable" validate:"required"`
+	FromBatch    *string  `json:"from_batch" example:"01970000-0000-7000-8000-000000000022" format:"uuid" extensions:"x-nullable" validate:"required"` // of a transfer's castings
+	Castings     bool     `json:"castings" example:"false" validate:"required"`
+	Material     bool     `json:"material" example:"false" validate:"required"`                          // half-worked material of a transfer, which has no book
+	DeadG        *float64 `json:"dead_g" example:"10" extensions:"x-nullable" validate:"required"`       // of an arrival, beside mass_g: seen dead
+	WeightLostG  *float64 `json:"weight_lost_g" example:"5" extensions:"x-nullable" validate:"required"` // water and gut; negative: gained
+	MissingG     *float64 `json:"missing_g" example:"15" extensions:"x-nullable" validate:"required"`    // did not arrive
+	ReturnedG    *float64 `json:"returned_g" example:"20" extensions:"x-nullable" validate:"required"`   // went back to where it came from
 }
 
 func linesOf(lines []service.Line) []Line {
@@ -68,6 +75,8 @@ func linesOf(lines []service.Line) []Line {
 			Quantity: quantityOf(l.Typed), SizeClass: orNull(string(l.SizeClass)), DensityGPerL: orNull(l.Density),
 			SampleMg: orNull(l.SampleMg), MoisturePct: (*float64)(l.Moisture), MassG: l.Mass.Grams(), Basis: l.Basis, CV: orNull(l.CV),
 			Worms: orNull(int64(l.Worms)), MeanMg: orNull(l.MeanMg), MeanBasis: orNull(l.MeanBasis),
+			FromBatch: orNull(string(l.FromBatch)), Castings: l.Castings || l.Species == "" && !l.Material, Material: l.Material,
+			DeadG: gramsOrNull(l.Dead), WeightLostG: gramsOrNull(l.WeightLost), MissingG: gramsOrNull(l.Missing), ReturnedG: gramsOrNull(l.Returned),
 		})
 	}
 	return out

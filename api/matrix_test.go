@@ -64,6 +64,7 @@ func needs() map[string]need {
 		},
 		"reverseMovement": {action: service.ReverseEntry},
 		"addRecords":      {action: service.RecordOnBin, late: true, body: `{"checks":[{"bin":"BIN","moisture_pct":70}]}`},
+		"getStatement":    {action: service.ReadStatement},
 		"undo":            {action: service.RecordOnBin, mine: true, late: true, body: `{}`},
 	}
 	for _, id := range []string{

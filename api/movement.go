@@ -44,13 +44,16 @@ func (n NewMovement) movement() service.Movement {
 // changed; a reversal takes it back.
 type Movement struct {
 	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
-	Kind       string    `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,loss,use,census,harvest,reversal" validate:"required"`
+	Kind       string    `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,dispatch,arrival,loss,use,census,harvest,reversal" validate:"required"`
 	At         string    `json:"at" example:"2026-05-01T07:30:00Z" validate:"required"` // RFC 3339 time, or a date in the club's time zone
 	Precision  string    `json:"precision" example:"instant" enums:"instant,day" validate:"required"`
 	Lines      []Line    `json:"lines" validate:"required"`
 	ToBin      *string   `json:"to_bin" example:"01970000-0000-7000-8000-000000000011" format:"uuid" extensions:"x-nullable" validate:"required"`
 	FromBatch  *string   `json:"from_batch" example:"01970000-0000-7000-8000-000000000022" format:"uuid" extensions:"x-nullable" validate:"required"`
-	Terms      *string   `json:"terms" example:"sale" enums:"sale,swap,gift" extensions:"x-nullable" validate:"required"`
+	ToBatch    *string   `json:"to_batch" example:"01970000-0000-7000-8000-000000000022" format:"uuid" extensions:"x-nullable" validate:"required"` // of castings that arrived
+	Transfer   *string   `json:"transfer" example:"01970000-0000-7000-8000-000000000050" format:"uuid" extensions:"x-nullable" validate:"required"` // of a dispatch or an arrival
+	Leg        *string   `json:"leg" example:"01970000-0000-7000-8000-000000000052" format:"uuid" extensions:"x-nullable" validate:"required"`
+	Terms      *string   `json:"terms" example:"sale" enums:"sale,swap,gift,loan" extensions:"x-nullable" validate:"required"`
 	Party      *string   `json:"party" example:"Rosa's allotment" extensions:"x-nullable" validate:"required"`
 	FromMember *string   `json:"from_member" example:"01970000-0000-7000-8000-000000000003" format:"uuid" extensions:"x-nullable" validate:"required"` // who kept it before
 	ToMember   *string   `json:"to_member" example:"01970000-0000-7000-8000-000000000004" format:"uuid" extensions:"x-nullable" validate:"required"`   // who keeps it after
@@ -77,13 +80,14 @@ type Posting struct {
 // BookAccount is an account of the journal.
 type BookAccount struct {
 	Kind string  `json:"kind" example:"bin" enums:"bin,batch,outside,transit,growth,mortality,weight-change,processing,adjustment" validate:"required"`
-	Ref  *string `json:"ref" example:"01970000-0000-7000-8000-000000000010" format:"uuid" extensions:"x-nullable" validate:"required"` // the bin or batch
+	Ref  *string `json:"ref" example:"01970000-0000-7000-8000-000000000010" format:"uuid" extensions:"x-nullable" validate:"required"` // the bin or batch; of what is under way the leg
 }
 
 func movementOf(m service.Movement, zone *time.Location) Movement {
 	out := Movement{
 		ID: string(m.ID), Kind: string(m.Kind), At: m.At.In(zone), Precision: string(m.At.Precision), Lines: linesOf(m.Lines),
 		ToBin: orNull(string(m.ToBin)), FromBatch: orNull(string(m.FromBatch)), Terms: orNull(string(m.Terms)), Party: orNull(m.Party),
+		ToBatch: orNull(string(m.ToBatch)), Transfer: orNull(string(m.Transfer)), Leg: orNull(string(m.Leg)),
 		FromMember: orNull(string(m.FromMember)), ToMember: orNull(string(m.ToMember)), PriceMinor: m.PriceMinor,
 		Currency: orNull(m.Currency), Cause: orNull(string(m.Cause)), MaterialG: gramsOrNull(m.MaterialMass),
 		Reverses: orNull(string(m.Reverses)), ReversedBy: orNull(string(m.ReversedBy)), Reason: orNull(m.Reason), Note: orNull(m.Note),
@@ -155,7 +159,7 @@ func (s *Server) addMovement(r *request) (answer, error) { return s.movements(r)
 //	@Param			member			query		string	false	"from or to that member"	format(uuid)
 //	@Param			species			query		string	false	"movements of that species"	example(eisenia-fetida)
 //	@Param			batch			query		string	false	"movements of that batch"	format(uuid)
-//	@Param			kind			query		string	false	"movements of that kind"	Enums(stocking, split, combine, hand-over, loss, use, census, harvest, reversal)
+//	@Param			kind			query		string	false	"movements of that kind"	Enums(stocking, split, combine, hand-over, dispatch, arrival, loss, use, census, harvest, reversal)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)
@@ -200,7 +204,7 @@ func (s *Server) getMovement(r *request) (answer, error) { return s.movements(r)
 // reverseMovement takes a movement back.
 //
 //	@Summary		Reverse a movement
-//	@Description	Takes a movement, a harvest or a census back as a whole, at its own time. It happens once, and a reversal can't be reversed.
+//	@Description	Takes a movement, a harvest or a census back as a whole, at its own time. It happens once, and a reversal can't be reversed. What a transfer posted is corrected through the transfer.
 //	@ID				reverseMovement
 //	@Tags			movements
 //	@Accept			json

@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, batch, kind, noun, record, voided, from, to and order that the list has.
+// bin, member, species, batch, kind, terms, noun, record, voided, open, from, to and order that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -85,14 +85,15 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 		q.Species = service.SpeciesID(text)
 	case "batch":
 		q.Batch = service.BatchID(text)
-	case "kind", "noun":
+	case "kind", "terms", "noun":
 		q.Kind = text
 	case "record":
 		q.Record = text
 	case "voided":
-		q.Voided = text == "true"
-		if !q.Voided && text != "false" {
-			faults.Add("?voided", "type", "use true or false")
+		q.Voided = isTrue(faults, name, text)
+	case "open":
+		if isTrue(faults, name, text) {
+			q.OpenOn = r.server.Now().In(r.zone()).Format(time.DateOnly)
 		}
 	case "from":
 		q.From = r.instant(faults, name, text)
@@ -117,6 +118,14 @@ func (r *request) instant(faults *service.Faults, name, text string) time.Time {
 		faults.Add("?"+name, "format", "give an RFC 3339 time or a date")
 	}
 	return t.UTC()
+}
+
+// isTrue reads a yes or no.
+func isTrue(faults *service.Faults, name, text string) bool {
+	if text != "true" && text != "false" {
+		faults.Add("?"+name, "type", "use true or false")
+	}
+	return text == "true"
 }
 
 // limitOf reads a limit; 0 is a bad one.

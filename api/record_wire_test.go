@@ -2,10 +2,14 @@ package api
 
 import (
 	"math"
+	"reflect"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/unit"
 )
 
@@ -34,6 +38,12 @@ func TestWhatIsSentOfARecordComesBack(t *testing.T) {
 		"samples", "estimate", "low", "high")
 	goesRound(t, NewHarvest{}, settledAt(NewHarvest.harvest, func(h *service.Harvest) *service.Moment { return &h.At }, harvestOf), "worms", "put_back")
 	goesRound(t, NewMovement{}, settledAt(NewMovement.movement, func(m *service.Movement) *service.Moment { return &m.At }, movementOf), "lines", "material")
+	goesRound(t, NewOffer{}, func(n NewOffer) Offer { return offerOf(n.offer()) })
+	goesRound(t, NewTransfer{}, settledAt(NewTransfer.transfer, func(v *service.Transfer) *service.Moment { return &v.At }, seenTransfer), "legs")
+	goesRound(t, NewLeg{}, func(n NewLeg) Leg { return seenTransfer(NewTransfer{Legs: []NewLeg{n}}.transfer(), time.UTC).Legs[0] }, "goods")
+	goesRound(t, NewGood{}, func(n NewGood) Good { return goodOf(n.line(), exchange.Good{}, false, false) })
+	goesRound(t, NewPacked{}, func(n NewPacked) Good { return goodOf(n.line(), exchange.Good{}, false, false) })
+	goesRound(t, NewAmount{}, func(n NewAmount) Good { return goodOf(amountLines([]NewAmount{n})[0], exchange.Good{}, false, false) })
 	goesRound(t, NewReversal{}, func(n NewReversal) Movement { return movementOf(n.movement(), time.UTC) })
 	goesRound(t, NewLine{}, func(n NewLine) Line { return linesOf([]service.Line{n.line()})[0] })
 	goesRound(t, NewWorms{}, func(n NewWorms) Line { return linesOf([]service.Line{n.line()})[0] })
@@ -69,6 +79,76 @@ func TestNothingOfARecordIsForgotten(t *testing.T) {
 		return checkOf(service.Check{Leftovers: []service.Leftover{l}}, time.UTC).Leftovers[0]
 	})
 	showsAll(t, lotOf, "OpenedSeq")
+	showsAll(t, offerOf, "Version")
+	showsAll(t, priceOf)
+	inUTC(t, seenTransfer, "Version")
+	inUTC(t, func(l service.Leg, zone *time.Location) Leg { return legOf(l, twoGoods(), zone) })
+	showsAll(t, func(l exchange.Leg) Leg { l.Goods = make([]exchange.Good, 2); return legOf(service.Leg{}, l, time.UTC) }, "ID", "Since", "Goods")
+	showsAll(t, func(g exchange.Good) Good { return goodOf(service.Line{}, g, true, true) }, "From", "Commodity")
+	showsAll(t, func(c exchange.Came) Good { return goodOf(service.Line{}, exchange.Good{Came: c}, true, true) })
+	showsAll(t, func(c service.Claim) Claim {
+		return seenTransfer(service.Transfer{Claims: []service.Claim{c}}, time.UTC).Claims[0]
+	})
+	showsAll(t, func(s service.Step) Step {
+		return seenTransfer(service.Transfer{Steps: []service.Step{s}}, time.UTC).Steps[0]
+	})
+}
+
+// seenTransfer shows a transfer, whose deal has the goods that were typed.
+func seenTransfer(t service.Transfer, zone *time.Location) Transfer {
+	for len(t.Deal.Legs) < len(t.Legs) {
+		t.Deal.Legs = append(t.Deal.Legs, exchange.Leg{})
+	}
+	t.Deal.Legs = slices.Clone(t.Deal.Legs)
+	for i := range t.Legs {
+		t.Deal.Legs[i].Goods = make([]exchange.Good, len(t.Legs[i].Agreed))
+	}
+	return transferOf(service.TransferSeen{Transfer: t}, zone)
+}
+
+// twoGoods is a leg of a deal on its way.
+func twoGoods() exchange.Leg {
+	return exchange.Leg{State: exchange.UnderWay, Goods: make([]exchange.Good, 2)}
+}
+
+func TestWhatAStepTakesReachesTheUseCase(t *testing.T) {
+	t.Parallel()
+	for name, taken := range map[string]func() service.Stepping{
+		"acceptance":  stepOf[NewAcceptance],
+		"dispatch":    stepOf[NewDispatch],
+		"arrival":     stepOf[NewArrival],
+		"settlement":  stepOf[NewSettlement],
+		"replacement": stepOf[NewReplacement],
+		"repayment":   stepOf[NewRepayment],
+		"forgiveness": stepOf[NewForgiveness],
+		"claim":       stepOf[NewClaim],
+		"leg":         stepOf[NewLegStep],
+		"step":        stepOf[NewStep],
+	} {
+		want := map[string]string{
+			"acceptance": "For Lines ToBin Note", "dispatch": "Leg For At Lines Note", "arrival": "Leg For At Came ToBin ToBatch GiveBack Note",
+			"settlement": "Leg For Lines Came ToBin ToBatch Note", "replacement": "Leg For Lines Note", "repayment": "For At Lines ToBin ToBatch Done Note",
+			"forgiveness": "For Lines Note", "claim": "Leg For Lines Note", "leg": "Leg For Note", "step": "For Note",
+		}[name]
+		var got []string
+		v := reflect.ValueOf(taken())
+		for i := range v.NumField() {
+			if !v.Field(i).IsZero() {
+				got = append(got, v.Type().Field(i).Name)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s takes %s, want %s", name, strings.Join(got, " "), want)
+		}
+	}
+}
+
+// stepOf is the step of a wire type with every member told.
+func stepOf[N interface{ stepping() service.Stepping }]() service.Stepping {
+	var given N
+	n := 0
+	fill(reflect.ValueOf(&given).Elem(), &n)
+	return given.stepping()
 }
 
 func inUTC[T, W any](t *testing.T, out func(T, *time.Location) W, except ...string) {

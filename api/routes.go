@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 )
 
@@ -18,6 +19,7 @@ const (
 	published                   // an API key for the figures alone may call it
 	figured                     // it answers figures, in the units that ?units asks for
 	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
+	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
 const (
@@ -35,8 +37,11 @@ type route struct {
 	flags  flags
 }
 
-// routes is the only route table: how a club is set up, then its book.
-func (s *Server) routes() []route { return append(s.settingRoutes(), s.bookRoutes()...) }
+// routes is the only route table: how a club is set up, its book, and what
+// changes hands.
+func (s *Server) routes() []route {
+	return slices.Concat(s.settingRoutes(), s.bookRoutes(), s.exchangeRoutes())
+}
 
 func (s *Server) settingRoutes() []route {
 	return []route{
@@ -153,6 +158,7 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},
 		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured | published},
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured | published},
+		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
 
 		{post, "/v1/clubs/{club}/records", s.addRecords, figured},
 		{post, "/v1/clubs/{club}/undo", s.undo, 0},
@@ -161,6 +167,32 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, signedIn},
 		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, signedIn},
 		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, signedIn},
+	}
+}
+
+func (s *Server) exchangeRoutes() []route {
+	return []route{
+		{post, "/v1/clubs/{club}/offers", s.addOffer, exchanged},
+		{get, "/v1/clubs/{club}/offers", s.listOffers, 0},
+		{get, "/v1/clubs/{club}/offers/{offer}", s.getOffer, 0},
+		{patch, "/v1/clubs/{club}/offers/{offer}", s.changeOffer, exchanged},
+		{del, "/v1/clubs/{club}/offers/{offer}", s.withdrawOffer, exchanged},
+		{post, "/v1/clubs/{club}/transfers", s.proposeTransfer, exchanged},
+		{get, "/v1/clubs/{club}/transfers", s.listTransfers, 0},
+		{get, "/v1/clubs/{club}/transfers/{transfer}", s.getTransfer, 0},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/accept", s.acceptTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/decline", s.declineTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/cancel", s.cancelTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/dispatch", s.dispatchTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/receive", s.receiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/settle", s.settleTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/fail", s.failTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/replace", s.replaceTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/waive", s.waiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/repayments", s.repayTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/forgive", s.forgiveTransfer, exchanged},
+		{post, "/v1/clubs/{club}/transfers/{transfer}/claims", s.claimTransfer, exchanged},
+		{del, "/v1/clubs/{club}/transfers/{transfer}/contact", s.forgetContact, exchanged},
 	}
 }
 

@@ -135,7 +135,7 @@ func fill(v reflect.Value, n *int) {
 		for i := range v.NumField() {
 			fill(v.Field(i), n)
 			if name := v.Type().Field(i).Name; v.Field(i).Kind() == reflect.String && slices.Contains([]string{"At", "Started", "Retired"}, name) {
-				v.Field(i).SetString(fmt.Sprintf("2026-04-%02d", *n))
+				v.Field(i).SetString(fmt.Sprintf("2026-04-%02d", 1+*n%28))
 			}
 		}
 	case reflect.Slice:

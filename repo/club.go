@@ -18,6 +18,7 @@ type clubRow struct {
 	Currency       string
 	RetentionYears int64
 	SeasonBy       string
+	PromiseDays    int64
 	AllowedOrigins string // JSON array
 	CreatedAt      int64  `gorm:"autoCreateTime:false"`
 	Version        int64
@@ -30,7 +31,7 @@ func clubRowOf(c service.Club) clubRow {
 	return clubRow{
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
-		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), AllowedOrigins: toArray(c.AllowedOrigins),
+		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), PromiseDays: int64(c.PromiseDays), AllowedOrigins: toArray(c.AllowedOrigins),
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -39,7 +40,7 @@ func (r clubRow) club() service.Club {
 	return service.Club{
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
-		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), AllowedOrigins: fromArray[string](r.AllowedOrigins),
+		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), PromiseDays: int(r.PromiseDays), AllowedOrigins: fromArray[string](r.AllowedOrigins),
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }

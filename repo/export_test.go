@@ -5,6 +5,7 @@ import (
 	"database/sql"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/lineage"
 
 	"gorm.io/gorm"
 )
@@ -60,3 +61,20 @@ func (s *Store) Hold(ctx context.Context) (*sql.Conn, error) { return s.connect(
 
 // Translate is what the rows' errors go through.
 func Translate(err error) error { return translate(err) }
+
+// MigrateTo brings a database to a version of the schema; 0: the newest.
+func MigrateTo(ctx context.Context, db *sql.DB, postgres bool, version int64) error {
+	migrations, err := provide(db, postgres)
+	if err != nil {
+		return err
+	}
+	if version == 0 {
+		_, err = migrations.Up(ctx)
+	} else {
+		_, err = migrations.UpTo(ctx, version)
+	}
+	return err
+}
+
+// SharesFromBytes reads the shares of a lot's row.
+func SharesFromBytes(row []byte) lineage.Shares { return sharesFromBytes(row) }

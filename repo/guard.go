@@ -18,8 +18,8 @@ import (
 var (
 	clubTables = set(
 		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "cultures", "origins", "batches",
-		"movements", "postings", "books", "lots", "lot_parents", "lot_shares",
-		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys", "audit_entries", "erasures",
+		"movements", "postings", "books", "lots", "lot_parents",
+		"feedings", "feeding_items", "checks", "censuses", "harvests", "transfers", "transfer_places", "offers", "bin_events", "idempotency_keys", "audit_entries", "erasures",
 	)
 	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")
 )

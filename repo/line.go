@@ -24,6 +24,13 @@ type lineJSON struct {
 	CV           float64       `json:"cv,omitempty"`
 	MeanMg       float64       `json:"mean_mg,omitempty"`
 	MeanBasis    string        `json:"mean_basis,omitempty"`
+	FromBatch    string        `json:"from_batch,omitempty"`
+	Castings     bool          `json:"castings,omitempty"`
+	Material     bool          `json:"material,omitempty"`
+	DeadMg       int64         `json:"dead_mg,omitempty"`
+	WeightLostMg int64         `json:"weight_lost_mg,omitempty"`
+	MissingMg    int64         `json:"missing_mg,omitempty"`
+	ReturnedMg   int64         `json:"returned_mg,omitempty"`
 }
 
 func lineToJSON(l service.Line) lineJSON {
@@ -43,6 +50,13 @@ func lineToJSON(l service.Line) lineJSON {
 		CV:           l.CV,
 		MeanMg:       l.MeanMg,
 		MeanBasis:    l.MeanBasis,
+		FromBatch:    string(l.FromBatch),
+		Castings:     l.Castings,
+		Material:     l.Material,
+		DeadMg:       int64(l.Dead),
+		WeightLostMg: int64(l.WeightLost),
+		MissingMg:    int64(l.Missing),
+		ReturnedMg:   int64(l.Returned),
 	}
 }
 
@@ -63,5 +77,13 @@ func lineFromJSON(l lineJSON) service.Line {
 		CV:        l.CV,
 		MeanMg:    l.MeanMg,
 		MeanBasis: l.MeanBasis,
+
+		FromBatch:  service.BatchID(l.FromBatch),
+		Castings:   l.Castings,
+		Material:   l.Material,
+		Dead:       unit.Mass(l.DeadMg),
+		WeightLost: unit.Mass(l.WeightLostMg),
+		Missing:    unit.Mass(l.MissingMg),
+		Returned:   unit.Mass(l.ReturnedMg),
 	}
 }

@@ -2,8 +2,8 @@ package repo
 
 import (
 	"cmp"
-	"errors"
 	"slices"
+	"time"
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/lineage"
@@ -16,7 +16,8 @@ import (
 type lotRow struct {
 	ClubID    string  `gorm:"column:club_id;primaryKey"`
 	ID        string  `gorm:"column:id;primaryKey"`
-	BinID     string  `gorm:"column:bin_id"`
+	BinID     *string `gorm:"column:bin_id"`
+	Transit   string  `gorm:"column:transit"`
 	SpeciesID string  `gorm:"column:species_id"`
 	OpenedBy  string  `gorm:"column:opened_by"`
 	OpenedAt  int64   `gorm:"column:opened_at"`
@@ -28,16 +29,18 @@ type lotRow struct {
 	MemberID  string  `gorm:"column:member_id"`
 	Withdrawn bool    `gorm:"column:withdrawn"`
 	Successor string  `gorm:"column:successor"`
+	Shares    []byte  `gorm:"column:shares"` // see shares.go
 }
 
 // TableName returns the name of the table.
 func (lotRow) TableName() string { return "lots" }
 
-// lotToRow leaves out the parents and shares, which have rows of their own.
+// lotToRow leaves out the parents, which have rows of their own.
 func lotToRow(l service.Lot) lotRow {
 	return lotRow{
 		ID:        l.ID,
-		BinID:     l.Place.Bin,
+		BinID:     ref(l.Place.Bin),
+		Transit:   l.Place.Transit,
 		SpeciesID: l.Place.Species,
 		OpenedBy:  l.OpenedBy,
 		OpenedAt:  micros(l.OpenedAt),
@@ -49,15 +52,16 @@ func lotToRow(l service.Lot) lotRow {
 		MemberID:  string(l.Member),
 		Withdrawn: l.Withdrawn,
 		Successor: l.Successor,
+		Shares:    sharesToBytes(l.Shares),
 	}
 }
 
-// lotFromRow leaves out the parents and shares, which have rows of their own.
+// lotFromRow leaves out the parents, which have rows of their own.
 func lotFromRow(r lotRow) service.Lot {
 	return service.Lot{
 		Lot: lineage.Lot{
 			ID:        r.ID,
-			Place:     lineage.Place{Bin: r.BinID, Species: r.SpeciesID},
+			Place:     lineage.Place{Bin: unref[string](r.BinID), Species: r.SpeciesID, Transit: r.Transit},
 			OpenedBy:  r.OpenedBy,
 			OpenedAt:  fromMicros(r.OpenedAt),
 			OpenedSeq: r.OpenedSeq,
@@ -67,6 +71,7 @@ func lotFromRow(r lotRow) service.Lot {
 			Depth:     int(r.Depth),
 			Withdrawn: r.Withdrawn,
 			Successor: r.Successor,
+			Shares:    sharesFromBytes(r.Shares),
 		},
 		Member: service.MemberID(r.MemberID),
 	}
@@ -80,17 +85,20 @@ type lotParentRow struct {
 	ParentID *string `gorm:"column:parent_id"`
 	OriginID string  `gorm:"column:origin_id"`
 	MassMg   int64   `gorm:"column:mass_mg"`
+	Via      bool    `gorm:"column:via"` // no parent, but a lot under way that some came by
 }
 
 // TableName returns the name of the table.
 func (lotParentRow) TableName() string { return "lot_parents" }
 
+// parentsToRows returns the parents of l, then the lots under way that it came
+// by.
 func parentsToRows(l service.Lot) []lotParentRow {
-	rows := make([]lotParentRow, len(l.Parents))
-	for line, p := range l.Parents {
-		rows[line] = lotParentRow{
-			LotID: l.ID, Line: int64(line), ParentID: ref(p.Lot), OriginID: p.Origin, MassMg: int64(p.Mass),
-		}
+	var rows []lotParentRow
+	for line, p := range slices.Concat(l.Parents, l.Via) {
+		rows = append(rows, lotParentRow{
+			LotID: l.ID, Line: int64(line), ParentID: ref(p.Lot), OriginID: p.Origin, MassMg: int64(p.Mass), Via: line >= len(l.Parents),
+		})
 	}
 	return rows
 }
@@ -99,25 +107,13 @@ func parentFromRow(r lotParentRow) lineage.Parent {
 	return lineage.Parent{Lot: unref[string](r.ParentID), Origin: r.OriginID, Mass: unit.Mass(r.MassMg)}
 }
 
-// lotShareRow is a row of lot_shares: how much of a lot descends from an origin.
-type lotShareRow struct {
-	ClubID   string `gorm:"column:club_id;primaryKey"`
-	LotID    string `gorm:"column:lot_id;primaryKey"`
-	OriginID string `gorm:"column:origin_id;primaryKey"`
-	Parts    int64  `gorm:"column:parts"`
-}
-
-// TableName returns the name of the table.
-func (lotShareRow) TableName() string { return "lot_shares" }
-
-func sharesToRows(l service.Lot) []lotShareRow {
-	return each(l.Shares, func(s lineage.Share) lotShareRow {
-		return lotShareRow{LotID: l.ID, OriginID: s.Origin, Parts: s.Parts}
-	})
-}
-
-func shareFromRow(r lotShareRow) lineage.Share {
-	return lineage.Share{Origin: r.OriginID, Parts: r.Parts}
+// addParent puts what a row tells into l.
+func addParent(l *service.Lot, r lotParentRow) {
+	if r.Via {
+		l.Via = append(l.Via, parentFromRow(r))
+	} else {
+		l.Parents = append(l.Parents, parentFromRow(r))
+	}
 }
 
 // lots implements service.LotRepo.
@@ -125,50 +121,53 @@ type lots struct{ db *gorm.DB }
 
 func newLots(db *gorm.DB) lots { return lots{db} }
 
-// Put implements service.LotRepo. Errors: the database's.
-func (s lots) Put(all []service.Lot) error {
-	if err := s.remove(each(all, func(l service.Lot) string { return l.ID })); err != nil {
-		return err
-	}
-	return s.insert(all)
+// Insert implements service.LotRepo. Errors: the database's.
+func (s lots) Insert(all []service.Lot) error {
+	return cmp.Or(insert(s.db, each(all, lotToRow)), s.insertParents(all))
 }
 
-// Replace implements service.LotRepo. Errors: the database's.
-func (s lots) Replace(all []service.Lot) error {
-	var rows []lotRow
-	if err := s.db.Select("id").Find(&rows).Error; err != nil {
-		return translate(err)
+// insertParents adds what hangs on lots. Errors: the database's.
+func (s lots) insertParents(all []service.Lot) error {
+	var parents []lotParentRow
+	for _, l := range all {
+		parents = append(parents, parentsToRows(l)...)
 	}
-	if err := s.remove(each(rows, func(r lotRow) string { return r.ID })); err != nil {
-		return err
-	}
-	return s.insert(all)
+	return insert(s.db, parents)
 }
 
-// remove deletes what hangs on the lots, then the lots. Errors: the database's.
-func (s lots) remove(ids []string) error {
-	for part := range slices.Chunk(ids, chunk) {
-		err := cmp.Or(
-			s.db.Where("lot_id IN ?", part).Delete(&lotParentRow{}).Error,
-			s.db.Where("lot_id IN ?", part).Delete(&lotShareRow{}).Error,
-			s.db.Where("id IN ?", part).Delete(&lotRow{}).Error,
-		)
-		if err != nil {
+// Update implements service.LotRepo. Errors: the database's.
+func (s lots) Update(all []service.Lot) error {
+	for part := range slices.Chunk(all, chunk) {
+		ids := each(part, func(l service.Lot) string { return l.ID })
+		if err := s.db.Where("lot_id IN ?", ids).Delete(&lotParentRow{}).Error; err != nil {
 			return translate(err)
+		}
+	}
+	return cmp.Or(s.Remix(all), s.insertParents(all))
+}
+
+// Remix implements service.LotRepo. Errors: the database's.
+func (s lots) Remix(all []service.Lot) error {
+	for part := range slices.Chunk(all, chunk) {
+		if err := updateLots(s.db, each(part, lotToRow)); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// insert adds lots, then what hangs on them. Errors: the database's.
-func (s lots) insert(all []service.Lot) error {
-	var parents []lotParentRow
-	var shares []lotShareRow
-	for _, l := range all {
-		parents = append(parents, parentsToRows(l)...)
-		shares = append(shares, sharesToRows(l)...)
+// Since implements service.LotRepo. Errors: the database's.
+func (s lots) Since(p lineage.Place, from time.Time) ([]service.Lot, error) {
+	var newest, rows []lotRow
+	err := s.in(p).Where("withdrawn = ? AND opened_at < ?", false, micros(from)).
+		Order("opened_at DESC").Order("opened_seq DESC").Limit(1).Find(&newest).Error
+	if err == nil {
+		err = s.in(p).Where("withdrawn = ? OR opened_at >= ?", true, micros(from)).Find(&rows).Error
 	}
-	return cmp.Or(insert(s.db, each(all, lotToRow)), insert(s.db, parents), insert(s.db, shares))
+	if err != nil {
+		return nil, translate(err)
+	}
+	return s.filled(append(rows, newest...))
 }
 
 // Get implements service.LotRepo. Errors: ErrLotNotFound.
@@ -203,10 +202,45 @@ func (s lots) Children(ids []service.LotID) ([]service.Lot, error) {
 	return s.Some(slices.Compact(children))
 }
 
+// in keeps the lots of one place.
+func (s lots) in(p lineage.Place) *gorm.DB {
+	if p.Transit != "" {
+		return s.db.Where("transit = ? AND species_id = ?", p.Transit, p.Species)
+	}
+	return s.db.Where("bin_id = ? AND species_id = ?", p.Bin, p.Species)
+}
+
+// Newest implements service.LotRepo. Errors: the database's.
+func (s lots) Newest(places []lineage.Place) ([]service.Lot, error) {
+	var all []lotRow
+	for _, p := range places {
+		var rows []lotRow
+		err := s.in(p).Where("withdrawn = ?", false).Order("opened_at DESC").Order("opened_seq DESC").Limit(1).Find(&rows).Error
+		if err != nil {
+			return nil, translate(err)
+		}
+		all = append(all, rows...)
+	}
+	return s.filled(all)
+}
+
+// Waiting implements service.LotRepo. Errors: the database's.
+func (s lots) Waiting(places []lineage.Place) ([]service.Lot, error) {
+	var all []lotRow
+	for _, p := range places {
+		var rows []lotRow
+		if err := s.in(p).Where("withdrawn = ?", true).Where("successor = ?", "").Find(&rows).Error; err != nil {
+			return nil, translate(err)
+		}
+		all = append(all, rows...)
+	}
+	return s.filled(all)
+}
+
 // Standing implements service.LotRepo. Withdrawn lots never stood. Errors: the
 // database's.
 func (s lots) Standing(bin service.BinID) ([]service.Lot, error) {
-	db := s.db.Where("withdrawn = ?", false)
+	db := s.db.Where("withdrawn = ?", false).Where("bin_id IS NOT NULL")
 	if bin != "" {
 		db = db.Where("bin_id = ?", string(bin))
 	}
@@ -217,7 +251,7 @@ func (s lots) Standing(bin service.BinID) ([]service.Lot, error) {
 	}
 	var newest []lotRow
 	for i, r := range rows {
-		if i+1 == len(rows) || rows[i+1].BinID != r.BinID || rows[i+1].SpeciesID != r.SpeciesID {
+		if i+1 == len(rows) || *rows[i+1].BinID != *r.BinID || rows[i+1].SpeciesID != r.SpeciesID {
 			newest = append(newest, r)
 		}
 	}
@@ -227,7 +261,7 @@ func (s lots) Standing(bin service.BinID) ([]service.Lot, error) {
 // List implements service.LotRepo; withdrawn lots are in it. It filters by bin
 // and species, and by member on who kept the bin. Errors: the database's.
 func (s lots) List(q service.Query) ([]service.Lot, error) {
-	db, err := filters{bin: "bin_id", member: "member_id", species: "species_id"}.apply(s.db, q)
+	db, err := filters{bin: "bin_id", member: "member_id", species: "species_id"}.apply(s.db.Where("bin_id IS NOT NULL"), q)
 	if err != nil {
 		return nil, err
 	}
@@ -239,27 +273,19 @@ func (s lots) List(q service.Query) ([]service.Lot, error) {
 	return s.filled(rows)
 }
 
-// filled returns the lots of rows with their parents and shares, each read in
-// one query.
+// filled returns the lots of rows with their parents, read in one query.
 func (s lots) filled(rows []lotRow) ([]service.Lot, error) {
-	ids := each(rows, func(r lotRow) string { return r.ID })
-	parentRows, parentErr := some[lotParentRow](s.db, "lot_id", ids)
-	shareRows, shareErr := some[lotShareRow](s.db, "lot_id", ids)
-	if err := errors.Join(parentErr, shareErr); err != nil {
+	parentRows, err := some[lotParentRow](s.db, "lot_id", each(rows, func(r lotRow) string { return r.ID }))
+	if err != nil {
 		return nil, err
 	}
 	slices.SortFunc(parentRows, func(a, b lotParentRow) int { return cmp.Compare(a.Line, b.Line) })
-	slices.SortFunc(shareRows, func(a, b lotShareRow) int { return cmp.Compare(a.OriginID, b.OriginID) })
-	parents, shares := map[string][]lineage.Parent{}, map[string]lineage.Shares{}
-	for _, r := range parentRows {
-		parents[r.LotID] = append(parents[r.LotID], parentFromRow(r))
-	}
-	for _, r := range shareRows {
-		shares[r.LotID] = append(shares[r.LotID], shareFromRow(r))
-	}
-	out := each(rows, lotFromRow)
+	out, at := each(rows, lotFromRow), map[string]int{}
 	for i, l := range out {
-		out[i].Parents, out[i].Shares = parents[l.ID], shares[l.ID]
+		at[l.ID] = i
+	}
+	for _, r := range parentRows {
+		addParent(&out[at[r.LotID]], r)
 	}
 	return out, nil
 }

@@ -33,6 +33,9 @@ type movementRow struct {
 	Currency   string      `gorm:"column:currency"`
 	Cause      string      `gorm:"column:cause"`
 	MaterialMg int64       `gorm:"column:material_mg"`
+	TransferID *string     `gorm:"column:transfer_id"`
+	LegID      *string     `gorm:"column:leg_id"`
+	ToBatch    *string     `gorm:"column:to_batch"`
 	Reverses   *string     `gorm:"column:reverses"`
 	Reason     string      `gorm:"column:reason"`
 	Note       string      `gorm:"column:note"`
@@ -60,6 +63,9 @@ func movementToRow(m service.Movement) movementRow {
 		Currency:   m.Currency,
 		Cause:      string(m.Cause),
 		MaterialMg: int64(m.MaterialMass),
+		TransferID: ref(m.Transfer),
+		LegID:      ref(m.Leg),
+		ToBatch:    ref(m.ToBatch),
 		Reverses:   ref(m.Reverses),
 		Reason:     m.Reason,
 		Note:       m.Note,
@@ -83,6 +89,9 @@ func movementFromRow(r movementRow) service.Movement {
 		Currency:     r.Currency,
 		Cause:        service.Cause(r.Cause),
 		MaterialMass: unit.Mass(r.MaterialMg),
+		Transfer:     unref[service.TransferID](r.TransferID),
+		Leg:          unref[service.LegID](r.LegID),
+		ToBatch:      unref[service.BatchID](r.ToBatch),
 		Reverses:     unref[service.MovementID](r.Reverses),
 		Reason:       r.Reason,
 		Note:         r.Note,
@@ -113,11 +122,15 @@ func (s movements) NextSeq() (int64, error) { return nextSeq(s.db) }
 
 // Insert implements service.MovementRepo; it keeps the books. Errors:
 // ErrIDTaken, ErrReversedBefore, ErrMoreThanBook.
-func (s movements) Insert(m service.Movement) error {
-	if err := s.InsertVoid(m); err != nil {
-		return err
+func (s movements) Insert(ms ...service.Movement) error {
+	var posted []journal.Posting
+	for _, m := range ms {
+		if err := s.InsertVoid(m); err != nil {
+			return err
+		}
+		posted = append(posted, m.Postings...)
 	}
-	return s.postings.book(m)
+	return s.postings.book(posted)
 }
 
 // InsertVoid implements service.MovementRepo. Errors: ErrIDTaken,
@@ -249,6 +262,11 @@ func (s movements) Lines(a journal.Account, c journal.Commodity) ([]journal.Line
 	return s.postings.lines(a, c)
 }
 
+// Book implements service.MovementRepo. Errors: the database's.
+func (s movements) Book(a journal.Account, c journal.Commodity) (unit.Mass, error) {
+	return s.postings.level(a, c)
+}
+
 // Stock implements service.MovementRepo. Errors: the database's.
 func (s movements) Stock(bin service.BinID) (map[service.SpeciesID]unit.Mass, error) {
 	if bin == "" {
@@ -318,4 +336,25 @@ func (s movements) Entries() ([]journal.Entry, error) {
 		m.Postings = posted[r.ID]
 		return m.Entry()
 	}), nil
+}
+
+// SomeEntries implements service.MovementRepo. Errors: the database's.
+func (s movements) SomeEntries(ids []service.MovementID) ([]journal.Entry, error) {
+	rows, err := some[movementRow](s.db.Select("id", "kind", "moment_at", "seq", "reverses").Session(&gorm.Session{}), "id", ids)
+	if err != nil {
+		return nil, err
+	}
+	posted, err := s.postings.of(asTexts(ids))
+	if err != nil {
+		return nil, err
+	}
+	return each(rows, func(r movementRow) journal.Entry {
+		m := movementFromRow(r)
+		m.Postings = posted[r.ID]
+		return m.Entry()
+	}), nil
+}
+
+func asTexts[K ~string](ids []K) []string {
+	return each(ids, func(id K) string { return string(id) })
 }

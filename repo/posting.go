@@ -109,10 +109,10 @@ func changes(postings []journal.Posting) []bookRow {
 // postings keeps the postings of movements and the books they add up to.
 type postings struct{ db *gorm.DB }
 
-// book brings the books up to date with the postings of m. Errors:
+// book brings the books up to date with the sum of all. Errors:
 // ErrMoreThanBook.
-func (s postings) book(m service.Movement) error {
-	for _, change := range changes(m.Postings) {
+func (s postings) book(all []journal.Posting) error {
+	for _, change := range changes(all) {
 		if err := s.add(change); err != nil {
 			return err
 		}
@@ -134,14 +134,43 @@ func (s postings) add(change bookRow) error {
 	return translate(done.Error)
 }
 
-// lines returns the postings on one account in effective order.
+// level returns what an account holds of a commodity now.
+func (s postings) level(a journal.Account, c journal.Commodity) (unit.Mass, error) {
+	var rows []bookRow
+	err := s.db.Where("account_kind = ?", string(a.Kind)).
+		Where("account_ref = ?", a.Ref).
+		Where("commodity = ?", string(c)).Find(&rows).Error
+	if err != nil || len(rows) == 0 {
+		return 0, translate(err)
+	}
+	return unit.Mass(rows[0].BookMg), nil
+}
+
+// lines returns the postings on one account in effective order, and whether each
+// is of an entry that is reversed or a reversal.
 func (s postings) lines(a journal.Account, c journal.Commodity) ([]journal.Line, error) {
 	var rows []postingRow
 	err := s.db.Where("account_kind = ?", string(a.Kind)).
 		Where("account_ref = ?", a.Ref).
 		Where("commodity = ?", string(c)).
 		Order("moment_at").Order("seq").Order("line").Find(&rows).Error
-	return each(rows, journalLineFromRow), translate(err)
+	if err != nil {
+		return nil, translate(err)
+	}
+	reversals, err := some[movementRow](s.db.Select("id", "reverses").Session(&gorm.Session{}), "reverses",
+		each(rows, func(r postingRow) string { return r.MovementID }))
+	if err != nil {
+		return nil, err
+	}
+	void := map[string]bool{}
+	for _, r := range reversals {
+		void[r.ID], void[*r.Reverses] = true, true
+	}
+	out := each(rows, journalLineFromRow)
+	for i, l := range out {
+		out[i].Void = void[l.Entry]
+	}
+	return out, nil
 }
 
 // of returns the postings of the movements, in their order.

@@ -71,6 +71,8 @@ func TestARecordIsReadAsItWasWritten(t *testing.T) {
 	t.Run("check", keepsRecords(checkNoun()))
 	t.Run("census", keepsRecords(censusNoun()))
 	t.Run("harvest", keepsRecords(harvestNoun()))
+	t.Run("transfer", keepsRecords(transferNoun()))
+	t.Run("offer", keepsRecords(offerNoun()))
 }
 
 // keepsRecords returns the test of one noun on both databases.

@@ -224,6 +224,8 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Censuses:    newCensuses(db),
 		Harvests:    newHarvests(db),
 		Movements:   newMovements(db),
+		Transfers:   newTransfers(db),
+		Offers:      newOffers(db),
 		Lots:        newLots(db),
 		Events:      newEvents(db),
 		Audit:       newAudit(db),

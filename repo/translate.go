@@ -50,6 +50,8 @@ var violations = map[string]*service.Error{
 	"checks_pkey":      service.ErrIDTaken,
 	"censuses_pkey":    service.ErrIDTaken,
 	"harvests_pkey":    service.ErrIDTaken,
+	"transfers_pkey":   service.ErrIDTaken,
+	"offers_pkey":      service.ErrIDTaken,
 }
 
 // uniqueKeys names the unique keys by their columns, which is all that SQLite

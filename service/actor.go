@@ -45,6 +45,7 @@ const (
 	AddSite        Action = "add-site"
 	SeeAddress     Action = "see-address"
 	SeePrice       Action = "see-price"
+	ReadStatement  Action = "read-statement"
 	AddMaterial    Action = "add-material"
 	AddOrigin      Action = "add-origin"
 	AddCulture     Action = "add-culture"
@@ -59,6 +60,8 @@ const (
 	RevokeKey      Action = "revoke-key"
 	UseCastings    Action = "use-castings"
 	HandOver       Action = "hand-over"
+	Exchange       Action = "exchange"
+	Offering       Action = "offer"
 	ReverseEntry   Action = "reverse-entry"
 	ImportRecords  Action = "import-records"
 	ExportRecords  Action = "export-records"
@@ -97,6 +100,7 @@ var rights = map[Action]right{
 	AddBin:         {ScopeRecord, all, own, none},
 	AddSite:        {ScopeRecord, all, own, none},
 	SeeAddress:     {noKey, all, own, own},
+	ReadStatement:  {noKey, all, own, own},
 	SeePrice:       {ScopeTransfer, all, own, own},
 	AddMaterial:    {ScopeRecord, all, all, none},
 	AddOrigin:      {ScopeRecord, all, all, none},
@@ -112,6 +116,8 @@ var rights = map[Action]right{
 	RevokeKey:      {noKey, all, own, own},
 	UseCastings:    {ScopeRecord, all, all, none},
 	HandOver:       {ScopeTransfer, all, own, none},
+	Exchange:       {ScopeTransfer, all, own, none},
+	Offering:       {ScopeTransfer, all, own, none},
 	ReverseEntry:   {ScopeRecord, all, own, none},
 	ImportRecords:  {noKey, all, none, none},
 	ExportRecords:  {noKey, all, none, none},

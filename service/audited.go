@@ -29,6 +29,8 @@ func (w *work) audited() *work {
 	tx.Censuses = noted[Census, CensusID]{tx.Censuses, w}
 	tx.Harvests = noted[Harvest, HarvestID]{tx.Harvests, w}
 	tx.Movements = notedMovements{tx.Movements, w}
+	tx.Transfers = notedTransfers{noted[Transfer, TransferID]{tx.Transfers, w}, tx.Transfers}
+	tx.Offers = noted[Offer, OfferID]{tx.Offers, w}
 	tx.Erasures = notedErasures{tx.Erasures, w}
 	return w
 }
@@ -104,6 +106,14 @@ func (s notedKeys) ByHash(hash string) (APIKey, error) { return s.all.ByHash(has
 // Used implements APIKeyRepo; that a key was used is no change.
 func (s notedKeys) Used(at map[APIKeyID]time.Time) error { return s.all.Used(at) }
 
+type notedTransfers struct {
+	noted[Transfer, TransferID]
+	all TransferRepo
+}
+
+// Open implements TransferRepo.
+func (s notedTransfers) Open() ([]Transfer, error) { return s.all.Open() }
+
 // notedSettings notes the club's settings as a record of the club.
 type notedSettings struct {
 	SettingsRepo
@@ -140,10 +150,20 @@ type notedMovements struct {
 }
 
 // Insert implements MovementRepo.
-func (s notedMovements) Insert(m Movement) error {
-	if err := s.MovementRepo.Insert(m); err != nil {
+func (s notedMovements) Insert(ms ...Movement) error {
+	if err := s.MovementRepo.Insert(ms...); err != nil {
 		return err
 	}
+	for _, m := range ms {
+		if err := s.noted(m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// noted notes an entry and the bins that it touches.
+func (s notedMovements) noted(m Movement) error {
 	for _, bin := range m.bins() {
 		if !slices.Contains(s.work.touched, bin) {
 			s.work.touched = append(s.work.touched, bin)
@@ -154,7 +174,7 @@ func (s notedMovements) Insert(m Movement) error {
 		return nil
 	case journal.Reversal:
 		return s.work.note(Reversed, nil, m)
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Use:
 	}
 	return s.work.note(Added, nil, m)
 }

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"errors"
 
 	"lumbricary.example/service/unit"
@@ -32,7 +33,8 @@ func (w *work) changeBin(old, b Bin) (Bin, error) {
 }
 
 // checkSpan sees that all records of the bin lie between its start and its end,
-// and that at the end the book is 0. Errors: ErrBinStocked.
+// and that at the end the book is 0 and no open transfer names it. Errors:
+// ErrBinStocked, ErrInTransfer.
 func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if err := w.Movements.Lock(); err != nil { // nothing may come in meanwhile
 		return err
@@ -64,7 +66,7 @@ func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if err == nil && len(stock) > 0 {
 		err = ErrBinStocked.At("/retired")
 	}
-	return err
+	return cmp.Or(err, w.inTransfer(b.ID))
 }
 
 // dropBin removes a bin that has no records. Errors: ErrForbidden, ErrInUse,

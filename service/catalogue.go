@@ -69,6 +69,8 @@ var (
 	ErrCensusNotFound    = &Error{Kind: NotFound, Code: "census-not-found", Detail: "no such census in this club"}
 	ErrHarvestNotFound   = &Error{Kind: NotFound, Code: "harvest-not-found", Detail: "no such harvest in this club"}
 	ErrMovementNotFound  = &Error{Kind: NotFound, Code: "movement-not-found", Detail: "no such movement in this club"}
+	ErrTransferNotFound  = &Error{Kind: NotFound, Code: "transfer-not-found", Detail: "no such transfer in this club"}
+	ErrOfferNotFound     = &Error{Kind: NotFound, Code: "offer-not-found", Detail: "no such offer in this club"}
 	ErrLotNotFound       = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 
 	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
@@ -77,6 +79,11 @@ var (
 	ErrNoKnownStock    = &Error{Kind: Invalid, Code: "no-known-stock", Detail: "the book has no stock there to take a share of; give a mass or a count"}
 	ErrSpeciesNeeded   = &Error{Kind: Invalid, Code: "species-needed", Detail: "several species stand in the bin; say which"}
 	ErrMoreThanBook    = &Error{Kind: Conflict, Code: "more-than-book", Detail: "that is more than the book holds"}
+	ErrOutOfTurn       = &Error{Kind: Conflict, Code: "out-of-turn", Detail: "the transfer doesn't allow that step where it stands"}
+	ErrNotAvailable    = &Error{Kind: Conflict, Code: "not-available", Detail: "that is more than is left to promise"}
+	ErrShort           = &Error{Kind: Conflict, Code: "short", Detail: "what was promised is no longer there"}
+	ErrOfTransfer      = &Error{Kind: Conflict, Code: "of-transfer", Detail: "a transfer posted that; correct it through the transfer"}
+	ErrInTransfer      = &Error{Kind: Conflict, Code: "in-transfer", Detail: "an open transfer names the bin; end it first"}
 	ErrReversalOf      = &Error{Kind: Conflict, Code: "reversal-of-reversal", Detail: "a reversal can't be reversed; record the movement again"}
 	ErrReversedBefore  = &Error{Kind: Conflict, Code: "reversed-before", Detail: "that movement has been reversed"}
 	ErrSpeciesMismatch = &Error{Kind: Invalid, Code: "species-mismatch", Detail: "the species differs from that of the origin or culture"}
@@ -95,7 +102,8 @@ func Catalogue() []*Error {
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
 		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,
-		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrLotNotFound, ErrTimeUnreadable,
+		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrLotNotFound, ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable,
+		ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
 		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,
 	}

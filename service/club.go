@@ -50,6 +50,7 @@ type Club struct {
 	Currency       string // ISO 4217
 	RetentionYears int
 	SeasonBy       SeasonRule
+	PromiseDays    int      // how long stock is kept for a transfer
 	AllowedOrigins []string // web pages that may call the private interface
 	CreatedAt      time.Time
 	Version        int64
@@ -73,7 +74,7 @@ type Clubs struct {
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years, by seasons. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons, promises of 14 days. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
 	return s.found(ctx, founder, c, func(Shared) error { return nil })
 }
@@ -94,6 +95,9 @@ func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Sh
 	}
 	if c.RetentionYears == 0 {
 		c.RetentionYears = 10
+	}
+	if c.PromiseDays == 0 {
+		c.PromiseDays = 14
 	}
 	if c.ID == "" {
 		c.ID = ClubID(s.NewID())
@@ -174,6 +178,9 @@ func (c Club) validate() error {
 	}
 	if c.RetentionYears < 1 || c.RetentionYears > 100 {
 		faults.Add("/retention_years", "range", "use 1 to 100 years")
+	}
+	if c.PromiseDays < 1 || c.PromiseDays > 365 {
+		faults.Add("/promise_days", "range", "use 1 to 365 days")
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)

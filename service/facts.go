@@ -297,6 +297,9 @@ func (f *facts) moved() []season.Movement {
 	var out []season.Movement
 	for _, m := range f.movements {
 		for i, l := range m.Lines {
+			if l.Material {
+				continue
+			}
 			x := season.Movement{
 				ID: string(m.ID), At: m.At.Time, Kind: string(m.Kind), Species: string(l.Species), Mass: l.Mass,
 				From: string(m.FromMember), To: string(m.ToMember), Terms: string(m.Terms),
@@ -312,10 +315,26 @@ func (f *facts) moved() []season.Movement {
 				x.Lost = l.Mass
 			case NoCause:
 			}
-			out = append(out, x)
+			out = append(out, m.handed(x, l))
 		}
 	}
 	return out
+}
+
+// handed is x for a line of a transfer's entry: it changes hands when it arrives,
+// with all that was sent and didn't go back.
+func (m Movement) handed(x season.Movement, l Line) season.Movement {
+	switch m.Kind {
+	case journal.Dispatch:
+		x.Terms = ""
+	case journal.Arriving:
+		x.Mass = l.came().Sum() - l.Returned
+		x.SeenDead, x.Lost = l.Dead, l.Missing
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Census, journal.Harvest, journal.Use, journal.Reversal:
+		return x
+	}
+	x.Outside = m.FromMember == "" || m.ToMember == ""
+	return x
 }
 
 // all returns the facts of the bins in the order of their ids.

@@ -23,6 +23,9 @@ type (
 	BatchID      string
 	MovementID   string
 	LotID        string
+	TransferID   string
+	LegID        string // of a transfer's leg; its account in transit
+	OfferID      string
 	AuditEntryID string
 )
 

@@ -6,19 +6,21 @@ import (
 	"fmt"
 	"slices"
 
+	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/quantity"
 	"lumbricary.example/service/unit"
 )
 
-// Terms say on what terms a hand-over was made.
-type Terms string
+// Terms say on what terms something changed hands.
+type Terms = exchange.Terms
 
 // The terms.
 const (
-	Sale    Terms = "sale"
-	Swap    Terms = "swap"
-	Gift    Terms = "gift"
+	Sale          = exchange.Sale
+	Swap          = exchange.Swap
+	Gift          = exchange.Gift
+	Loan          = exchange.Loan
 	NoTerms Terms = ""
 )
 
@@ -50,7 +52,10 @@ type Movement struct {
 	PriceMinor   *int64   // total in minor units; seen by the parties and stewards
 	Currency     string   // ISO 4217
 	Cause        Cause
-	MaterialMass unit.Mass // half-worked material that went along
+	MaterialMass unit.Mass  // half-worked material that went along
+	Transfer     TransferID // of a dispatch or an arrival
+	Leg          LegID
+	ToBatch      BatchID // where castings went that arrived; empty: out of the store
 	Reverses     MovementID
 	ReversedBy   MovementID
 	Reason       string // why it was reversed
@@ -77,6 +82,14 @@ type Line struct {
 	CV        float64
 	MeanMg    float64 // the mean mass used for a count
 	MeanBasis string
+
+	FromBatch  BatchID   // of a transfer's castings
+	Castings   bool      // of a transfer: castings, of a batch that may not be named yet
+	Material   bool      // of a transfer: half-worked material of FromBin, which has no book
+	Dead       unit.Mass // of an arrival: seen dead
+	WeightLost unit.Mass // water and gut; negative when weight was gained
+	Missing    unit.Mass
+	Returned   unit.Mass // went back to where it came from
 }
 
 // Entry returns the movement as the journal's entry.
@@ -226,7 +239,7 @@ func (m *Movement) checkShape(faults *Faults, from []Bin, to Bin) {
 	case journal.Use:
 		m.want(faults, m.FromBatch != "" && len(from) == 0, "/from_batch", "say which batch is used")
 		m.want(faults, m.ToBin == "", "/to_bin", "castings in use go into no bin")
-	case journal.Census, journal.Harvest, journal.Reversal:
+	case journal.Dispatch, journal.Arriving, journal.Census, journal.Harvest, journal.Reversal:
 	}
 	m.want(faults, m.Kind == journal.HandOver || m.Terms == NoTerms, "/terms", "only a hand-over has terms")
 	m.want(faults, m.Kind == journal.Loss || m.Cause == NoCause, "/cause", "only a loss has a cause")
@@ -278,7 +291,7 @@ func (w *work) showMovement(m Movement) Movement {
 
 // reverse takes a movement back as a whole: an entry of the same moment with
 // the postings turned round. Errors: ErrMovementNotFound, ErrForbidden,
-// ErrReversalOf, ErrReversedBefore, ErrMoreThanBook.
+// ErrReversalOf, ErrReversedBefore, ErrOfTransfer, ErrMoreThanBook.
 func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
 	old, err := w.reversible(id)
 	if err != nil {
@@ -289,6 +302,9 @@ func (w *work) reverse(id MovementID, own Movement) (Movement, error) {
 	}
 	if err := w.mayMove(old.Kind); err != nil {
 		return Movement{}, err
+	}
+	if old.Transfer != "" {
+		return Movement{}, ErrOfTransfer
 	}
 	var faults Faults
 	own.ID = MovementID(w.id(string(own.ID), &faults))

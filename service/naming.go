@@ -92,7 +92,7 @@ type Mention struct {
 }
 
 // fixedTexts are the nouns whose texts no call changes.
-var fixedTexts = []string{"movement", "census", "harvest", "api-key"}
+var fixedTexts = []string{"movement", "census", "harvest", "transfer", "api-key"}
 
 // mentions lists the records of the club whose free texts name the person.
 // Errors: the store's.
@@ -106,6 +106,7 @@ func (w *work) mentions(p personal) (out []Mention, err error) {
 		looking(&out, p, w.Cultures, Query{}), looking(&out, p, w.Origins, Query{}), looking(&out, p, w.Batches, Query{}),
 		looking(&out, p, w.Feedings, whole), looking(&out, p, w.Checks, whole), looking(&out, p, w.Censuses, Query{}),
 		looking(&out, p, w.Harvests, Query{}), looking(&out, p, w.Movements, Query{}), looking(&out, p, w.APIKeys, Query{}),
+		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}),
 	} {
 		if err := look(); err != nil {
 			return nil, err

@@ -11,57 +11,91 @@ import (
 	"lumbricary.example/service/unit"
 )
 
-// post appends m to the journal: it locks the club's journal, checks every book
-// that m touches at every moment from m on, writes the entry, and derives the
-// lots. m's postings and moment must be settled; the rest is stamped here. An
-// entry that isn't on top of the journal makes later censuses of its bins assert
-// their level again. Errors: ErrMoreThanBook with the first moment that breaks,
-// ErrIDTaken, ErrReversedBefore.
-func (w *work) post(m *Movement) error {
+// post appends movements that happen together to the journal, in that order: it
+// locks the club's journal, checks every book that they touch at every moment
+// from then on, in the journal that results from all of them, writes the entries,
+// and derives the lots. Their postings and moments must be settled; the rest is
+// stamped here. A reversal may take back one of those before it. Entries that
+// aren't on top of the journal make later censuses of their bins assert their
+// level again. Errors: ErrInvalid, ErrMoreThanBook with the first moment that
+// breaks, ErrIDTaken, ErrReversedBefore.
+func (w *work) post(ms ...*Movement) error {
 	if err := w.Movements.Lock(); err != nil {
 		return err
 	}
-	rec, err := w.recorded()
-	if err != nil {
-		return err
-	}
-	m.Recorded = rec
-	e := m.Entry()
-	if err := e.Validate(); err != nil {
-		return ErrInvalid.With("%s", err)
-	}
-	if w.voids(*m) {
-		return w.insert(*m, m.event())
+	var counts []Movement
+	for _, m := range ms {
+		if err := w.stamp(m); err != nil {
+			return err
+		}
+		if !w.voids(*m) {
+			counts = append(counts, *m)
+		} else if err := w.insertVoid(*m); err != nil {
+			return err
+		}
 	}
 	last, seq, err := w.Movements.Last()
 	if err != nil {
 		return err
 	}
-	onTop := journal.Compare(journal.Entry{Effective: last, Seq: seq}, e) < 0
-	if !onTop || e.Kind == journal.Reversal {
-		return w.postLate(*m)
+	if !onTop(counts, journal.Entry{Effective: last, Seq: seq}) {
+		return w.postLate(counts)
 	}
+	for _, m := range counts {
+		if err := w.postOnTop(m, last); err != nil {
+			return err
+		}
+		last = m.At.Time
+	}
+	return nil
+}
+
+// stamp gives m its place in the order of recording. Errors: ErrInvalid for an
+// entry that is none.
+func (w *work) stamp(m *Movement) (err error) {
+	if m.Recorded, err = w.recorded(); err != nil {
+		return err
+	}
+	if err := m.Entry().Validate(); err != nil {
+		return ErrInvalid.With("%s", err)
+	}
+	return nil
+}
+
+// onTop reports whether each of ms goes on top of the journal whose last entry
+// is given, with those before it.
+func onTop(ms []Movement, last journal.Entry) bool {
+	for _, m := range ms {
+		e := m.Entry()
+		if e.Kind == journal.Reversal || journal.Compare(last, e) > 0 {
+			return false
+		}
+		last = e
+	}
+	return true
+}
+
+// postOnTop writes an entry on top of the journal, whose last moment is given.
+func (w *work) postOnTop(m Movement, last time.Time) error {
+	e := m.Entry()
 	if err := w.checkStock(e); err != nil {
 		return err
 	}
 	if w.bulk {
-		return w.insert(*m, m.event())
-	}
-	states, err := w.states(e)
-	if err != nil {
-		return err
+		return w.insert([]Movement{m})
 	}
 	next, err := w.opensOnly(e, last)
 	if err != nil {
 		return err
 	}
-	if err := w.insert(*m, m.event()); err != nil {
+	if !next {
+		return cmp.Or(w.insert([]Movement{m}), w.redo(m))
+	}
+	standing, err := w.standing(e)
+	if err != nil {
 		return err
 	}
-	if next {
-		return w.deriveNext(states, *m)
-	}
-	return w.deriveAll()
+	return cmp.Or(w.insert([]Movement{m}), w.deriveNext(standing, m))
 }
 
 // opensOnly reports whether e, on top of a journal whose last moment is given,
@@ -72,29 +106,41 @@ func (w *work) opensOnly(e journal.Entry, last time.Time) (bool, error) {
 	if !e.Effective.After(last) {
 		return false, nil
 	}
-	for _, p := range lineage.Places(e) {
-		lots, err := w.Lots.List(Query{Bin: BinID(p.Bin), Species: SpeciesID(p.Species)})
-		if err != nil || slices.ContainsFunc(lots, func(l Lot) bool { return l.Withdrawn }) {
-			return false, err
-		}
-	}
-	return true, nil
+	waiting, err := w.Lots.Waiting(lineage.Places(e))
+	return len(waiting) == 0, err
 }
 
 // voids reports whether m and another entry of this transaction come to nothing
 // together: m is reversed later in it, or reverses such an entry.
 func (w *work) voids(m Movement) bool { return w.void[m.ID] || w.void[m.Reverses] }
 
-// insert writes m and its lines in the timelines, as an event of that kind.
-func (w *work) insert(m Movement, kind EventKind) error {
-	insert := w.Movements.Insert
-	if w.voids(m) {
-		insert = w.Movements.InsertVoid
-	}
-	if err := insert(m); err != nil {
+// insert writes movements that happen together, with those by which censuses
+// post anew, and their lines in the timelines.
+func (w *work) insert(ms []Movement, again ...Movement) error {
+	all := slices.Concat(ms, again)
+	if err := w.Movements.Insert(all...); err != nil {
 		return err
 	}
-	return w.Events.Insert(m.events(kind)...)
+	if w.bulk {
+		w.posted = append(w.posted, all...)
+	}
+	var events []BinEvent
+	for _, m := range ms {
+		events = append(events, m.events(m.event())...)
+	}
+	for _, m := range again {
+		events = append(events, m.events(MovementEvent)...)
+	}
+	return w.Events.Insert(events...)
+}
+
+// insertVoid writes a movement that comes to nothing together with another.
+func (w *work) insertVoid(m Movement) error {
+	if err := w.Movements.InsertVoid(m); err != nil {
+		return err
+	}
+	w.posted = append(w.posted, m)
+	return w.Events.Insert(m.events(m.event())...)
 }
 
 // checkStock sees that what e, on top of the journal, takes from a bin or batch
@@ -104,40 +150,27 @@ func (w *work) checkStock(e journal.Entry) error {
 		if !p.Account.Stands() || p.Amount > 0 {
 			continue
 		}
-		stands, err := w.stands(p.Account, p.Commodity)
+		stands, err := w.Movements.Book(p.Account, p.Commodity)
 		if err != nil {
 			return err
 		}
 		lines := append([]journal.Line{{Amount: stands}}, journal.Lines([]journal.Entry{e}, p.Account, p.Commodity)...)
 		if err := journal.Check(p.Account, p.Commodity, lines); err != nil {
-			return w.explain(err, e)
+			return w.explain(err, e.ID)
 		}
 	}
 	return nil
 }
 
-// stands returns what a bin or batch holds now.
-func (w *work) stands(a journal.Account, c journal.Commodity) (unit.Mass, error) {
-	if species, worms := c.Species(); worms {
-		stock, err := w.Movements.Stock(BinID(a.Ref))
-		return stock[SpeciesID(species)], err
-	}
-	var sum unit.Mass
-	lines, err := w.Movements.Lines(a, c)
-	for _, l := range lines {
-		sum += l.Amount
-	}
-	return sum, err
-}
-
-// explain says which book would be short, when, and by how much.
-func (w *work) explain(err error, e journal.Entry) error {
+// explain says which book would be short, when, and by how much, to who
+// records the entries.
+func (w *work) explain(err error, entries ...string) error {
 	s, ok := errors.AsType[*journal.Shortfall](err)
 	if !ok {
 		return err
 	}
 	when := "then"
-	if s.Entry != e.ID {
+	if !slices.Contains(entries, s.Entry) {
 		when = "at a later entry, " + s.At.In(w.zone).Format(time.RFC3339)
 	}
 	return ErrMoreThanBook.With("that takes %.3f g more than the book of %s has %s", s.Missing.Grams(), w.nameOf(s.Account), when)
@@ -155,84 +188,6 @@ func (w *work) nameOf(a journal.Account) string {
 	return string(a.Kind) + " " + name
 }
 
-// states reads what stands in the places that e touches, before e.
-func (w *work) states(e journal.Entry) (map[lineage.Place]lineage.State, error) {
-	states := map[lineage.Place]lineage.State{}
-	for _, p := range lineage.Places(e) {
-		stock, err := w.Movements.Stock(BinID(p.Bin))
-		if err != nil {
-			return nil, err
-		}
-		standing, err := w.Lots.Standing(BinID(p.Bin))
-		if err != nil {
-			return nil, err
-		}
-		st := lineage.State{Book: stock[SpeciesID(p.Species)]}
-		for _, l := range standing {
-			if l.Place == p {
-				st.Lot = &l.Lot
-			}
-		}
-		states[p] = st
-	}
-	return states, nil
-}
-
-// deriveNext derives the lots that m opens, ends or revives.
-func (w *work) deriveNext(states map[lineage.Place]lineage.State, m Movement) error {
-	changed, _, err := lineage.Apply(states, m.Entry())
-	if err != nil || len(changed) == 0 {
-		return err
-	}
-	lots := make([]Lot, 0, len(changed))
-	for _, l := range changed {
-		lot := Lot{Lot: l, Member: m.ToMember}
-		if l.OpenedBy != string(m.ID) {
-			old, err := w.Lots.Get(LotID(l.ID))
-			if err != nil {
-				return err
-			}
-			lot.Member = old.Member
-		}
-		lots = append(lots, lot)
-	}
-	return w.Lots.Put(lots)
-}
-
-// deriveAll derives every lot of the club from its journal: what a late entry
-// or a reversal asks for.
-func (w *work) deriveAll() error {
-	entries, err := w.Movements.Entries()
-	if err != nil {
-		return err
-	}
-	derived, _, err := lineage.Derive(entries)
-	if err != nil {
-		return err
-	}
-	var openers []MovementID
-	for _, l := range derived {
-		openers = append(openers, MovementID(l.OpenedBy))
-	}
-	slices.Sort(openers)
-	movements, err := w.Movements.Some(slices.Compact(openers))
-	if err != nil {
-		return err
-	}
-	keeper := map[string]MemberID{}
-	for _, m := range movements {
-		keeper[string(m.ID)] = m.ToMember
-	}
-	lots := make([]Lot, 0, len(derived))
-	for _, l := range derived {
-		lots = append(lots, Lot{l, keeper[l.OpenedBy]})
-	}
-	slices.SortFunc(lots, func(a, b Lot) int {
-		return cmp.Or(a.OpenedAt.Compare(b.OpenedAt), cmp.Compare(a.OpenedSeq, b.OpenedSeq), cmp.Compare(a.ID, b.ID))
-	})
-	return w.Lots.Replace(lots)
-}
-
 // event is the kind of event that m is in the timelines of its bins.
 func (m Movement) event() EventKind {
 	switch m.Kind {
@@ -240,7 +195,7 @@ func (m Movement) event() EventKind {
 		return CensusEvent
 	case journal.Harvest:
 		return HarvestEvent
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use, journal.Reversal:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Use, journal.Reversal:
 	}
 	return MovementEvent
 }

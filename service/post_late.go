@@ -7,33 +7,30 @@ import (
 	"lumbricary.example/service/unit"
 )
 
-// postLate writes an entry that doesn't stand on top of the journal: a late one,
-// or a reversal. Every later census of the bins that it touches asserts its level
-// again, then every book is checked at every moment, and the lots are derived
-// from the whole journal. Errors: ErrMoreThanBook with the first moment that
-// breaks, ErrIDTaken, ErrReversedBefore.
-func (w *work) postLate(m Movement) error {
-	e := m.Entry()
-	entries, err := w.Movements.Entries()
+// postLate writes entries that don't stand on top of the journal: late ones, and
+// reversals. Every later census of the bins that they touch asserts its level
+// again, then the books that they touch are checked at every moment, and the lots
+// are derived again that descend from what changes. Errors: ErrMoreThanBook with
+// the first moment that breaks, ErrIDTaken, ErrReversedBefore.
+func (w *work) postLate(ms []Movement) error {
+	own := entriesOf(ms)
+	ledger, err := w.ledger(own)
 	if err != nil {
 		return err
 	}
-	entries = append(entries, e)
-	censuses, err := w.assertingCensuses(e)
+	censuses, err := w.assertingCensuses(own)
 	if err != nil {
 		return err
 	}
-	again, err := w.reassert(entries, censuses)
+	again, err := w.reassert(ledger, censuses)
 	if err != nil {
 		return err
 	}
-	for _, a := range again {
-		entries = append(entries, a.Entry())
-	}
-	if err := w.checkBooks(e, entries); err != nil {
+	ledger.Add(entriesOf(again)...)
+	if err := w.checkBooks(own, ledger); err != nil {
 		return err
 	}
-	if err := w.insertAll(m, again); err != nil {
+	if err := w.insert(ms, again...); err != nil {
 		return err
 	}
 	for _, c := range censuses {
@@ -46,43 +43,42 @@ func (w *work) postLate(m Movement) error {
 	if w.bulk {
 		return nil
 	}
-	return w.deriveAll()
+	return w.redo(slices.Concat(ms, again)...)
 }
 
-// insertAll writes m and the movements by which censuses post anew: first those
-// that add to a book, then m, then those that take, so that no book is short on
-// the way.
-func (w *work) insertAll(m Movement, again []Movement) error {
-	adds, takes := again[:0:0], again[:0:0]
-	for _, a := range again {
-		if slices.ContainsFunc(a.Postings, func(p journal.Posting) bool { return p.Account.Stands() && p.Amount < 0 }) {
-			takes = append(takes, a)
-		} else {
-			adds = append(adds, a)
-		}
+func entriesOf(ms []Movement) []journal.Entry {
+	out := make([]journal.Entry, len(ms))
+	for i, m := range ms {
+		out[i] = m.Entry()
 	}
-	for _, a := range adds {
-		if err := w.insert(a, MovementEvent); err != nil {
-			return err
-		}
-	}
-	if err := w.insert(m, m.event()); err != nil {
-		return err
-	}
-	for _, a := range takes {
-		if err := w.insert(a, MovementEvent); err != nil {
-			return err
-		}
-	}
-	return nil
+	return out
 }
 
-// checkBooks sees that no bin or batch that e touches is ever short in a journal.
-func (w *work) checkBooks(e journal.Entry, entries []journal.Entry) error {
-	standing := journal.Standing(entries)
-	for _, p := range e.Postings {
-		if err := journal.Check(p.Account, p.Commodity, journal.Lines(standing, p.Account, p.Commodity)); err != nil {
-			return w.explain(err, e)
+// ledger reads the books that entries touch, and adds the entries.
+func (w *work) ledger(own []journal.Entry) (journal.Ledger, error) {
+	l := journal.Ledger{}
+	for _, b := range journal.Books(own...) {
+		if !b.Account.Stands() {
+			continue
+		}
+		var err error
+		if l[b], err = w.Movements.Lines(b.Account, b.Commodity); err != nil {
+			return nil, err
+		}
+	}
+	l.Add(own...)
+	return l, nil
+}
+
+// checkBooks sees that no bin or batch that entries touch is ever short.
+func (w *work) checkBooks(own []journal.Entry, l journal.Ledger) error {
+	for _, b := range journal.Books(own...) {
+		if err := journal.Check(b.Account, b.Commodity, l[b]); err != nil {
+			ids := make([]string, len(own))
+			for i, e := range own {
+				ids[i] = e.ID
+			}
+			return w.explain(err, ids...)
 		}
 	}
 	return nil
@@ -96,30 +92,34 @@ type asserting struct {
 	changed bool
 }
 
-// assertingCensuses reads the censuses of the bins and species that e touches,
-// without those that are reversed, by e or before.
-func (w *work) assertingCensuses(e journal.Entry) ([]*asserting, error) {
+// assertingCensuses reads the censuses of the bins and species that entries
+// touch, from the first of them on, without those that are reversed, by these or
+// before.
+func (w *work) assertingCensuses(entries []journal.Entry) ([]*asserting, error) {
+	reversed := map[string]bool{}
+	from := entries[0].Effective
+	for _, e := range entries {
+		reversed[e.Reverses] = true
+		if e.Effective.Before(from) {
+			from = e.Effective
+		}
+	}
 	var out []*asserting
-	seen := map[journal.Account]map[journal.Commodity]bool{}
-	for _, p := range e.Postings {
-		species, worms := p.Commodity.Species()
-		if p.Account.Kind != journal.BinAccount || !worms || seen[p.Account][p.Commodity] {
+	for _, b := range journal.Books(entries...) {
+		species, worms := b.Commodity.Species()
+		if b.Account.Kind != journal.BinAccount || !worms {
 			continue
 		}
-		if seen[p.Account] == nil {
-			seen[p.Account] = map[journal.Commodity]bool{}
+		censuses, err := w.Censuses.List(Query{Bin: BinID(b.Account.Ref), Species: SpeciesID(species), From: from})
+		if err != nil {
+			return nil, err
 		}
-		seen[p.Account][p.Commodity] = true
-		censuses, err := w.Censuses.List(Query{Bin: BinID(p.Account.Ref), Species: SpeciesID(species)})
+		posts, err := byID(w.Movements.Some, postersOf(censuses), func(m Movement) string { return string(m.ID) })
 		if err != nil {
 			return nil, err
 		}
 		for _, c := range censuses {
-			m, err := w.Movements.Get(c.Movement)
-			if err != nil {
-				return nil, err
-			}
-			if m.ReversedBy == "" && e.Reverses != string(m.ID) {
+			if m := posts[string(c.Movement)]; m.ReversedBy == "" && !reversed[string(m.ID)] {
 				out = append(out, &asserting{Census: c, posts: m})
 			}
 		}
@@ -127,9 +127,18 @@ func (w *work) assertingCensuses(e journal.Entry) ([]*asserting, error) {
 	return out, nil
 }
 
+// postersOf lists the movements that post for censuses now.
+func postersOf(censuses []Census) []string {
+	out := make([]string, len(censuses))
+	for i, c := range censuses {
+		out[i] = string(c.Movement)
+	}
+	return out
+}
+
 // reassert returns the movements by which censuses post anew, and notes in the
 // censuses what they find and post.
-func (w *work) reassert(entries []journal.Entry, censuses []*asserting) ([]Movement, error) {
+func (w *work) reassert(ledger journal.Ledger, censuses []*asserting) ([]Movement, error) {
 	var assertions []journal.Assertion
 	byID := map[string]*asserting{}
 	for _, c := range censuses {
@@ -140,7 +149,7 @@ func (w *work) reassert(entries []journal.Entry, censuses []*asserting) ([]Movem
 		})
 	}
 	var out []Movement
-	for _, p := range journal.Reassert(entries, assertions) {
+	for _, p := range journal.Reassert(ledger, assertions) {
 		c := byID[p.ID]
 		c.changed = c.Book != p.Book || c.Posted != p.Amount
 		c.Book = p.Book

@@ -27,21 +27,15 @@ func (s Reports) Season(ctx context.Context, a Actor, code string) (SeasonReport
 }
 
 func (w *work) season(code string) (out SeasonReport, err error) {
-	cal := season.Calendar{Zone: w.zone, Southern: w.Club.Hemisphere == South}
-	period := season.At(w.now, cal)
-	if w.Club.SeasonBy == ByQuarters {
-		period = season.QuarterAt(w.now, cal)
-	}
-	if code != "" {
-		if period, err = season.Parse(code, cal); err != nil {
-			return out, ErrPeriod.With("%s", err)
-		}
+	period, err := w.period(code)
+	if err != nil {
+		return out, err
 	}
 	now, err := w.recount(period)
 	if err != nil {
 		return out, err
 	}
-	out.Before = period.YearBefore(cal)
+	out.Before = period.YearBefore(w.calendar())
 	before, err := w.recount(out.Before)
 	if err != nil {
 		return out, err

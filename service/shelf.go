@@ -78,6 +78,8 @@ type Service struct {
 	Censuses    Shelf[Census, CensusID]
 	Harvests    Shelf[Harvest, HarvestID]
 	Movements   Shelf[Movement, MovementID]
+	Transfers   Transfers
+	Offers      Shelf[Offer, OfferID]
 	Lots        Shelf[Lot, LotID]
 	Reports     Reports
 	Records     BookRecords
@@ -108,6 +110,8 @@ func New(d *Desk, gate Gate) *Service {
 		Censuses:    Shelf[Census, CensusID]{d, func(w *work) reader[Census, CensusID] { return w.Censuses }, (*work).addCensus, nil, nil, nil},
 		Harvests:    Shelf[Harvest, HarvestID]{d, func(w *work) reader[Harvest, HarvestID] { return w.Harvests }, (*work).addHarvest, nil, nil, nil},
 		Movements:   Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, (*work).showMovement, nil, nil},
+		Transfers:   Transfers{d},
+		Offers:      Shelf[Offer, OfferID]{d, func(w *work) reader[Offer, OfferID] { return w.Offers }, (*work).addOffer, nil, (*work).changeOffer, (*work).withdrawOffer},
 		Lots:        Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, nil, nil, nil},
 		Reports:     Reports{d},
 		Records:     BookRecords{d},

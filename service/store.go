@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
 	"lumbricary.example/service/unit"
 )
 
@@ -182,6 +183,8 @@ type Tx struct {
 	Censuses    Records[Census, CensusID]
 	Harvests    Records[Harvest, HarvestID]
 	Movements   MovementRepo
+	Transfers   TransferRepo
+	Offers      Records[Offer, OfferID]
 	Lots        LotRepo
 	Events      EventRepo
 	Audit       AuditRepo
@@ -249,6 +252,7 @@ type Query struct {
 	Kind    string
 	Record  string    // id of the record that audit entries are about
 	Voided  bool      // voided records as well
+	OpenOn  string    // a date: offers that stand on that day, transfers that may be open
 	From    time.Time // moment at or after
 	To      time.Time // moment before
 	Newest  bool      // newest first
@@ -269,8 +273,10 @@ type MovementRepo interface {
 	Lock() error
 	// NextSeq returns a number higher than any given before in this database.
 	NextSeq() (int64, error)
-	// Insert appends m with its postings. Errors: ErrIDTaken, ErrReversedBefore.
-	Insert(m Movement) error
+	// Insert appends movements that happen together, in that order, with their
+	// postings, and adds the sum of them to the books. Errors: ErrIDTaken,
+	// ErrReversedBefore, ErrMoreThanBook.
+	Insert(ms ...Movement) error
 	// InsertVoid appends m, which is reversed in the same transaction or reverses
 	// such an entry, and leaves the books as they are: together the two come to
 	// nothing. Errors: ErrIDTaken, ErrReversedBefore.
@@ -280,8 +286,11 @@ type MovementRepo interface {
 	Some(ids []MovementID) ([]Movement, error)
 	// List returns a page by (moment, sequence).
 	List(q Query) ([]Movement, error)
-	// Lines returns the postings on one account in effective order.
+	// Lines returns the postings on one account in effective order, and of each
+	// whether it is void.
 	Lines(a journal.Account, c journal.Commodity) ([]journal.Line, error)
+	// Book returns what an account holds now.
+	Book(a journal.Account, c journal.Commodity) (unit.Mass, error)
 	// Stock returns the book per species of a bin, where it isn't zero.
 	Stock(bin BinID) (map[SpeciesID]unit.Mass, error)
 	// StockAt returns the book per bin and species at the start of that moment;
@@ -290,21 +299,42 @@ type MovementRepo interface {
 	// Last returns the effective moment and sequence of the journal's last entry
 	// in effective order; zero when it is empty.
 	Last() (time.Time, int64, error)
-	// Entries returns the whole journal in effective order.
+	// Entries returns the whole journal in effective order; SomeEntries those of the
+	// ids, in no order.
 	Entries() ([]journal.Entry, error)
+	SomeEntries(ids []MovementID) ([]journal.Entry, error)
 }
 
-// LotRepo keeps what lineage derives from the journal.
+// TransferRepo keeps transfers.
+type TransferRepo interface {
+	Records[Transfer, TransferID]
+	// Open lists the transfers that may still reserve something, or of which
+	// something is still to happen, by id. One whose promises have expired may be
+	// among them.
+	Open() ([]Transfer, error)
+}
+
+// LotRepo keeps what lineage derives from the journal: lots of bins, and lots
+// under way, which only Get, Some, Newest and Waiting find.
 type LotRepo interface {
-	// Put inserts or replaces lots with their parents and shares.
-	Put(lots []Lot) error
-	// Replace makes lots the whole set.
-	Replace(lots []Lot) error
+	// Insert adds lots with their parents.
+	Insert(lots []Lot) error
+	// Update replaces lots with their parents; Remix all of a lot but its parents,
+	// its opening and its member.
+	Update(lots []Lot) error
+	Remix(lots []Lot) error
 	// Get finds one. Errors: ErrLotNotFound.
 	Get(id LotID) (Lot, error)
 	Some(ids []LotID) ([]Lot, error)
-	// Children returns the lots that have one of ids as parent.
+	// Children returns the lots that have one of ids as parent, or came by it.
 	Children(ids []LotID) ([]Lot, error)
+	// Newest returns the newest lot of each place, ended or not; Waiting those that
+	// are withdrawn and have no successor yet.
+	Newest(places []lineage.Place) ([]Lot, error)
+	Waiting(places []lineage.Place) ([]Lot, error)
+	// Since returns the lots of a place that opened at or after a moment, the newest
+	// before that isn't withdrawn, and all before that are.
+	Since(p lineage.Place, from time.Time) ([]Lot, error)
 	// Standing returns the newest lot of each species in the bin, ended or not;
 	// of all bins when the bin is empty.
 	Standing(bin BinID) ([]Lot, error)

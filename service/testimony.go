@@ -32,6 +32,11 @@ var openTexts = map[string][]string{
 	"movement": {"currency", "lines.basis", "lines.mean_basis", "postings.account.ref", "postings.origin"},
 	"harvest":  {"worms.basis", "worms.mean_basis"},
 	"census":   {"warnings"},
+	"transfer": {
+		"due", "price.unit", "price.currency", "deal.proposer", "deal.waivers", "deal.legs.giver", "deal.legs.receiver",
+		"deal.legs.goods.from.ref", "legs.agreed.basis", "legs.agreed.mean_basis",
+	},
+	"offer": {"until", "price.unit", "price.currency"},
 }
 
 // untold are the fields that an entry says elsewhere, or that follow from it.

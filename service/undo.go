@@ -93,7 +93,7 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 // undoableEntry is undoable for what posts.
 func (w *work) undoableEntry(e AuditEntry, on func(...BinID) bool) (func() (*Movement, error), error) {
 	m, err := w.Movements.Get(MovementID(e.Record))
-	if err != nil || m.ReversedBy != "" {
+	if err != nil || m.ReversedBy != "" || m.Transfer != "" {
 		return nil, err
 	}
 	bins := m.bins()
@@ -110,7 +110,7 @@ func (w *work) undoableEntry(e AuditEntry, on func(...BinID) bool) (func() (*Mov
 			return nil, err
 		}
 		bins = append(bins, c.Bin)
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Use, journal.Reversal:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Use, journal.Reversal:
 	}
 	if !on(bins...) {
 		return nil, nil //nolint:nilnil // it is of another bin

@@ -38,10 +38,12 @@ type inserting struct {
 }
 
 // Insert implements service.MovementRepo. Errors: those of the repo.
-func (r inserting) Insert(m service.Movement) error {
-	err := r.MovementRepo.Insert(m)
-	if err == nil {
+func (r inserting) Insert(ms ...service.Movement) error {
+	if err := r.MovementRepo.Insert(ms...); err != nil {
+		return err
+	}
+	for _, m := range ms {
 		*r.kinds = append(*r.kinds, string(m.Kind))
 	}
-	return err
+	return nil
 }

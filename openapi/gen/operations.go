@@ -80,12 +80,16 @@ func (d *document) matchRoutes() error {
 // will do as well, or one for the figures alone. What changes a record reads it
 // first.
 func (r route) security() []any {
-	scopes := []any{"read", "record"}
+	changes := "record"
+	if r.flags["exchanged"] {
+		changes = "transfer"
+	}
+	scopes := []any{"read", changes}
 	switch r.method {
 	case "get":
 		scopes = []any{"read"}
 	case "post":
-		scopes = []any{"record"}
+		scopes = []any{changes}
 	}
 	switch {
 	case r.flags["public"]:

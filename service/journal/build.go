@@ -30,8 +30,10 @@ func Assert(bin Account, c Commodity, level, book unit.Mass) []Posting {
 
 // Arrival is what became of stock or castings at the end of a way.
 type Arrival struct {
-	To         Account   // where it was put: the receiver's, or the giver's when returned
+	To         Account   // where it was put
+	From       Account   // where it came from, for what went back
 	Received   unit.Mass // into To
+	Returned   unit.Mass // into From
 	Dead       unit.Mass // seen dead
 	WeightLost unit.Mass // water and gut; negative when weight was gained
 	Missing    unit.Mass // did not arrive
@@ -40,11 +42,12 @@ type Arrival struct {
 // Arrive returns the postings that settle a into its accounts and take their
 // sum out of transit, each its own posting.
 func Arrive(transfer string, c Commodity, a Arrival) []Posting {
-	sent := a.Received + a.Dead + a.WeightLost + a.Missing
+	sent := a.Received + a.Returned + a.Dead + a.WeightLost + a.Missing
 	var out []Posting
 	for _, p := range []Posting{
 		{Account: InTransit(transfer), Amount: -sent},
 		{Account: a.To, Amount: a.Received},
+		{Account: a.From, Amount: a.Returned},
 		{Account: Account{Kind: Mortality}, Amount: a.Dead},
 		{Account: Account{Kind: WeightChange}, Amount: a.WeightLost},
 		{Account: Account{Kind: Adjustment}, Amount: a.Missing},

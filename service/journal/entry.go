@@ -22,7 +22,9 @@ const (
 	Stocking Kind = "stocking"
 	Split    Kind = "split"
 	Combine  Kind = "combine"
-	HandOver Kind = "hand-over"
+	HandOver Kind = "hand-over" // at once; by a transfer it is a dispatch and an arrival
+	Dispatch Kind = "dispatch"
+	Arriving Kind = "arrival"
 	Loss     Kind = "loss"
 	Census   Kind = "census"
 	Harvest  Kind = "harvest"
@@ -38,7 +40,9 @@ func (k Kind) accounts() []AccountKind {
 		return []AccountKind{BinAccount, BatchAccount, Outside, WeightChange}
 	case Split, Combine:
 		return []AccountKind{BinAccount, BatchAccount}
-	case HandOver:
+	case Dispatch:
+		return []AccountKind{BinAccount, BatchAccount, Outside, Transit}
+	case HandOver, Arriving:
 		return []AccountKind{BinAccount, BatchAccount, Outside, Transit, Mortality, WeightChange, Adjustment}
 	case Loss:
 		return []AccountKind{BinAccount, BatchAccount, Mortality, Adjustment}
