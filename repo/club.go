@@ -19,7 +19,10 @@ type clubRow struct {
 	RetentionYears int64
 	SeasonBy       string
 	AllowedOrigins string // JSON array
-	CreatedAt      int64  `gorm:"autoCreateTime:false"`
+	ClosedUntil    string
+	ClosedWhy      string
+	QuarantineDays int64
+	CreatedAt      int64 `gorm:"autoCreateTime:false"`
 	Version        int64
 }
 
@@ -31,6 +34,7 @@ func clubRowOf(c service.Club) clubRow {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
 		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), AllowedOrigins: toArray(c.AllowedOrigins),
+		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays),
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -40,6 +44,7 @@ func (r clubRow) club() service.Club {
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
 		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), AllowedOrigins: fromArray[string](r.AllowedOrigins),
+		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays),
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }

@@ -19,7 +19,8 @@ var (
 	clubTables = set(
 		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "cultures", "origins", "batches",
 		"movements", "postings", "books", "lots", "lot_parents", "lot_shares",
-		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys", "audit_entries", "erasures",
+		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "quarantines", "identifications", "late_entries",
+		"idempotency_keys", "audit_entries", "erasures",
 	)
 	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")
 )

@@ -51,6 +51,9 @@ type Club struct {
 	RetentionYears int
 	SeasonBy       SeasonRule
 	AllowedOrigins []string // web pages that may call the private interface
+	ClosedUntil    Day      // the last day of the closed books; empty: all is open
+	ClosedWhy      string   // why that day was set
+	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
 	CreatedAt      time.Time
 	Version        int64
 }
@@ -138,13 +141,14 @@ func (s Clubs) Change(ctx context.Context, a Actor, version int64, c Club) (Club
 }
 
 // changeClub replaces the settings of the member's club, whose version must be
-// c.Version; its id, handle and founding stay. Errors: ErrForbidden, ErrInvalid,
+// c.Version; its id, handle and founding stay, and what is closed. Errors: ErrForbidden, ErrInvalid,
 // ErrStale.
 func (w *work) changeClub(c Club) (Club, error) {
 	if err := w.may(ChangeClub); err != nil {
 		return Club{}, err
 	}
 	c.ID, c.Handle, c.CreatedAt = w.Club.ID, w.Club.Handle, w.Club.CreatedAt
+	c.ClosedUntil, c.ClosedWhy = w.Club.ClosedUntil, w.Club.ClosedWhy
 	if err := c.validate(); err != nil {
 		return Club{}, err
 	}
@@ -174,6 +178,9 @@ func (c Club) validate() error {
 	}
 	if c.RetentionYears < 1 || c.RetentionYears > 100 {
 		faults.Add("/retention_years", "range", "use 1 to 100 years")
+	}
+	if c.QuarantineDays < 0 || c.QuarantineDays > maxQuarantineDays {
+		faults.Add("/quarantine_days", "range", "use 0 to %d days", maxQuarantineDays)
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)

@@ -225,7 +225,7 @@ func (w *work) deriveAll() error {
 	}
 	lots := make([]Lot, 0, len(derived))
 	for _, l := range derived {
-		lots = append(lots, Lot{l, keeper[l.OpenedBy]})
+		lots = append(lots, Lot{Lot: l, Member: keeper[l.OpenedBy]})
 	}
 	slices.SortFunc(lots, func(a, b Lot) int {
 		return cmp.Or(a.OpenedAt.Compare(b.OpenedAt), cmp.Compare(a.OpenedSeq, b.OpenedSeq), cmp.Compare(a.ID, b.ID))

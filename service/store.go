@@ -165,28 +165,31 @@ func Secret(ctx context.Context, store Store, name string, random io.Reader) (se
 // another club. Lookups of an id that isn't there fail with the noun's
 // not-found error; inserts of an id that is there fail with ErrIDTaken.
 type Tx struct {
-	Club        Club
-	Members     MemberRepo
-	Settings    SettingsRepo
-	Invitations InvitationRepo
-	APIKeys     APIKeyRepo
-	Sites       Records[Site, SiteID]
-	Bins        Records[Bin, BinID]
-	Materials   Records[Material, MaterialID]
-	Measures    Records[Measure, MeasureID]
-	Cultures    Records[Culture, CultureID]
-	Origins     Records[Origin, OriginID]
-	Batches     Records[Batch, BatchID]
-	Feedings    Records[Feeding, FeedingID]
-	Checks      Records[Check, CheckID]
-	Censuses    Records[Census, CensusID]
-	Harvests    Records[Harvest, HarvestID]
-	Movements   MovementRepo
-	Lots        LotRepo
-	Events      EventRepo
-	Audit       AuditRepo
-	Erasures    ErasureRepo
-	Answers     AnswerRepo
+	Club            Club
+	Members         MemberRepo
+	Settings        SettingsRepo
+	Invitations     InvitationRepo
+	APIKeys         APIKeyRepo
+	Sites           Records[Site, SiteID]
+	Bins            Records[Bin, BinID]
+	Materials       Records[Material, MaterialID]
+	Measures        Records[Measure, MeasureID]
+	Cultures        Records[Culture, CultureID]
+	Origins         Records[Origin, OriginID]
+	Batches         Records[Batch, BatchID]
+	Feedings        Records[Feeding, FeedingID]
+	Checks          Records[Check, CheckID]
+	Censuses        Records[Census, CensusID]
+	Harvests        Records[Harvest, HarvestID]
+	Quarantines     Records[Quarantine, QuarantineID]
+	Identifications Records[Identification, IdentificationID]
+	LateEntries     Records[LateEntry, LateEntryID]
+	Movements       MovementRepo
+	Lots            LotRepo
+	Events          EventRepo
+	Audit           AuditRepo
+	Erasures        ErasureRepo
+	Answers         AnswerRepo
 }
 
 // Records keeps one noun of one club.
