@@ -95,6 +95,9 @@ func (s clubs) byID(id service.ClubID) (service.Club, error) {
 	return first(s.list("id = ?", string(id)))
 }
 
+// All implements service.ClubRepo. Errors: the driver's.
+func (s clubs) All() ([]service.Club, error) { return s.list("id <> ?", "") }
+
 // Of implements service.ClubRepo. Errors: the driver's.
 func (s clubs) Of(account service.AccountID) ([]service.Club, error) {
 	var ids []string

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/proof"
 	"lumbricary.example/service/unit"
 )
 
@@ -119,6 +120,8 @@ type ClubRepo interface {
 	Insert(c Club, founder Member) error
 	// ByRef finds a club by id or handle. Errors: ErrClubNotFound.
 	ByRef(ref string) (Club, error)
+	// All lists the clubs by handle.
+	All() ([]Club, error)
 	// Of lists the clubs that the account may be a member of, by handle, from an
 	// index of club and account. The club's own members have the last word.
 	Of(account AccountID) ([]Club, error)
@@ -295,6 +298,14 @@ type MovementRepo interface {
 	Last() (time.Time, int64, error)
 	// Entries returns the whole journal in effective order.
 	Entries() ([]journal.Entry, error)
+	// Posted returns the line of every posting, with its own copy of its entry's
+	// moment and sequence; Repost makes the copies those of the entries.
+	Posted() ([]journal.Line, error)
+	Repost(entries []journal.Entry) error
+	// Held returns what the accounts hold where it isn't zero; Rebook makes it that.
+	// Errors of Rebook: ErrMoreThanBook.
+	Held() (map[proof.Holding]unit.Mass, error)
+	Rebook(held map[proof.Holding]unit.Mass) error
 }
 
 // LotRepo keeps what lineage derives from the journal.
@@ -343,6 +354,8 @@ type EventRepo interface {
 	Insert(events ...BinEvent) error
 	// Remove takes an event away, where its record has moved.
 	Remove(e BinEvent) error
-	// List returns a page of a bin's events by (moment, sequence).
+	// Replace makes events the whole set.
+	Replace(events []BinEvent) error
+	// List returns a page of a bin's events, or of all bins', by (moment, sequence).
 	List(q Query) ([]BinEvent, error)
 }
