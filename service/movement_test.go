@@ -264,6 +264,9 @@ func TestAnySequenceKeepsTheInvariants(t *testing.T) {
 				}
 			}
 		})
+		if wrong := must(h.Prove(t.Context(), ""))(t)[0].Wrong; len(wrong) > 0 {
+			t.Error(wrong)
+		}
 		h.travels()
 	})
 }
