@@ -46,6 +46,8 @@ const usage = `Lumbricary: the stock book of vermicomposting clubs and small wor
   lumbricary account reset-link -email E [-db URL]  a one-use code for a new passphrase
   lumbricary keys    list | rotate [-db URL]        the keys that sign access tokens
   lumbricary founding-code [-db URL]                a one-use code to found a club
+  lumbricary check   [-club H] [-db URL]            what is wrong in the books; exit 1 when something is
+  lumbricary rebuild [-club H] [-db URL]            derive again all that is derived in the books
   lumbricary health  [-addr A]                      exit 0 when the service is ready
   lumbricary version
 
@@ -94,7 +96,7 @@ func run(ctx context.Context, h host) error {
 		return h.serve(ctx)
 	case "found":
 		return h.found(ctx)
-	case "account", "keys", "founding-code":
+	case "account", "keys", "founding-code", "check", "rebuild":
 		return h.operate(ctx, name)
 	case "health":
 		return h.health(ctx)
@@ -332,12 +334,8 @@ func (h host) operate(ctx context.Context, command string) error {
 		_, err := io.WriteString(h.err, usage)
 		return errors.Join(errUsage, err)
 	}
-	var email string
-	c, err := h.flags(command, config{}, func(fs *flag.FlagSet) {
-		if command == operator.ResetLink {
-			fs.StringVar(&email, "email", "", "e-mail address of the account")
-		}
-	})
+	var about operator.About
+	c, err := h.flags(command, config{}, func(fs *flag.FlagSet) { about.Flags(fs, command) })
 	if err != nil {
 		return err
 	}
@@ -346,7 +344,7 @@ func (h host) operate(ctx context.Context, command string) error {
 		return err
 	}
 	tools := operator.Tools{Service: p.Service, Gate: p.gate, PublicURL: c.publicURL, Now: h.now, Out: h.out}
-	return errors.Join(tools.Do(ctx, command, email), p.close(ctx))
+	return errors.Join(tools.Do(ctx, command, about), p.close(ctx))
 }
 
 // health asks the running service whether it is ready.

@@ -140,6 +140,15 @@ func changes() map[string]change {
 		"POST /checks":                    one("/checks", someCheck),
 		"PATCH /checks/{}":                {1, patchOf("/checks", someCheck, `{"ph":7,"cover":"hush"}`)},
 		"DELETE /checks/{}":               removes("/checks", someCheck),
+		"POST /closing":                   one("/closing", `{"until":"2020-01-01","reason":"hush hush"}`),
+		"POST /bins/{}/dispose":           {3, disposing},
+		"POST /quarantines":               one("/quarantines", somewhere),
+		"PATCH /quarantines/{}":           {1, patchOf("/quarantines", past("2026-03-01"), `{"until":"2026-03-20"}`)},
+		"DELETE /quarantines/{}":          removes("/quarantines", past("2026-02-01")),
+		"POST /quarantines/{}/release":    after("/quarantines", `{"bin":"SHED","at":"2026-04-01"}`, "/release", `{"outcome":"sound","note":"hush hush"}`),
+		"POST /identifications":           {1, telling},
+		"PATCH /identifications/{}":       {1, tellingThen(http.MethodPatch)},
+		"DELETE /identifications/{}":      {1, tellingThen(http.MethodDelete)},
 		"POST /censuses":                  one("/censuses", `{"bin":"TOTE","species":"eisenia-fetida","note":"hush hush","estimate":{"value":900,"unit":"g"},"low":{"value":850,"unit":"g"},"high":{"value":950,"unit":"g"}}`),
 		"POST /harvests":                  one("/harvests", `{"bin":"TOTE","castings":{"value":1,"unit":"kg"},"batch":"BATCH","note":"hush hush"}`),
 		"POST /movements":                 one("/movements", `{"kind":"hand-over","party":"hush hush","terms":"sale","price_minor":100,"currency":"EUR","lines":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}`),
@@ -147,6 +156,43 @@ func changes() map[string]change {
 		"POST /records":                   {3, records},
 		"POST /undo":                      {1, undoing},
 		"POST /imports":                   one("/imports?dry_run=false", `{"sites":[{"name":"Loft","address":"hush hush"}],"materials":[{"name":"Husks","kind":"bedding"}]}`),
+	}
+}
+
+const somewhere = `{"bin":"WEDGE","at":"2026-04-20","reason":"hush hush","note":"hush hush"}`
+
+// past is a quarantine that ended on the day on which it began.
+func past(day string) string {
+	return `{"bin":"SHED","at":"` + day + `","released":"` + day + `","outcome":"treated","reason":"hush hush"}`
+}
+
+// disposing gives up a bin with worms that is in quarantine.
+func disposing(c *harbour) func() *apitest.Answer {
+	id := c.ana.Post("/bins", c.named(`{"name":"Tin","kind":"other","site":"CELLAR","started":"2026-04-01"}`)).Want(201).ID()
+	move(c.ana, "stocking", "2026-04-02", `"to_bin":"`+id+`",`, `"origin":"`+c.origin+`","quantity":{"value":5,"unit":"g"}`).Want(201)
+	c.ana.Post("/quarantines", `{"bin":"`+id+`","at":"2026-04-02"}`).Want(201)
+	return func() *apitest.Answer {
+		return c.ana.Post("/bins/"+id+"/dispose", `{"at":"2026-04-03","cause":"write-off","why":"hush hush"}`)
+	}
+}
+
+// telling identifies the worms of the bin Tote.
+func telling(c *harbour) func() *apitest.Answer {
+	lot := c.ana.Get("/lots?bin=" + c.tote).Want(200).Text("/items/0/id")
+	return func() *apitest.Answer {
+		return c.ana.Post("/identifications", `{"lot":"`+lot+`","species":"eisenia-andrei","method":"dna","identified_by":"hush hush","note":"hush hush"}`)
+	}
+}
+
+func tellingThen(method string) func(c *harbour) func() *apitest.Answer {
+	return func(c *harbour) func() *apitest.Answer {
+		id := telling(c)().Want(201).ID()
+		return func() *apitest.Answer {
+			if method == http.MethodPatch {
+				return c.ana.Patch("/identifications/"+id, "*", `{"specimens":3}`)
+			}
+			return c.ana.Delete("/identifications/"+id, "*")
+		}
 	}
 }
 

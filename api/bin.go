@@ -37,21 +37,22 @@ func (n NewBin) bin() service.Bin {
 
 // Bin is a container, bag or bed of worms.
 type Bin struct {
-	ID               string    `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
-	Name             string    `json:"name" example:"Tote 3" validate:"required"`
-	Kind             string    `json:"kind" example:"tote" enums:"tote,bag,tray-stack,wedge,windrow,flow-through,other" validate:"required"`
-	Site             string    `json:"site" example:"01970000-0000-7000-8000-000000000011" format:"uuid" validate:"required"`
-	Keeper           string    `json:"keeper" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"`
-	StandIns         []string  `json:"stand_ins" example:"01970000-0000-7000-8000-000000000004" validate:"required"`
-	SurfaceM2        *float64  `json:"surface_m2" example:"0.25" extensions:"x-nullable" validate:"required"` // null: not told
-	DepthCM          *float64  `json:"depth_cm" example:"30" extensions:"x-nullable" validate:"required"`     // null: not told
-	Started          string    `json:"started" example:"2026-04-20" validate:"required"`                      // RFC 3339 time, or a date in the club's time zone
-	StartedPrecision string    `json:"started_precision" example:"day" enums:"instant,day" validate:"required"`
-	Retired          *string   `json:"retired" example:"2026-05-01" extensions:"x-nullable" validate:"required"` // null: in use
-	RetiredPrecision *string   `json:"retired_precision" example:"day" enums:"instant,day" extensions:"x-nullable" validate:"required"`
-	RetiredWhy       *string   `json:"retired_why" example:"cracked" extensions:"x-nullable" validate:"required"`
-	Note             *string   `json:"note" example:"under the stairs" extensions:"x-nullable" validate:"required"`
-	CreatedAt        time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	ID               string          `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Name             string          `json:"name" example:"Tote 3" validate:"required"`
+	Kind             string          `json:"kind" example:"tote" enums:"tote,bag,tray-stack,wedge,windrow,flow-through,other" validate:"required"`
+	Site             string          `json:"site" example:"01970000-0000-7000-8000-000000000011" format:"uuid" validate:"required"`
+	Keeper           string          `json:"keeper" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"`
+	StandIns         []string        `json:"stand_ins" example:"01970000-0000-7000-8000-000000000004" validate:"required"`
+	SurfaceM2        *float64        `json:"surface_m2" example:"0.25" extensions:"x-nullable" validate:"required"` // null: not told
+	DepthCM          *float64        `json:"depth_cm" example:"30" extensions:"x-nullable" validate:"required"`     // null: not told
+	Started          string          `json:"started" example:"2026-04-20" validate:"required"`                      // RFC 3339 time, or a date in the club's time zone
+	StartedPrecision string          `json:"started_precision" example:"day" enums:"instant,day" validate:"required"`
+	Retired          *string         `json:"retired" example:"2026-05-01" extensions:"x-nullable" validate:"required"` // null: in use
+	RetiredPrecision *string         `json:"retired_precision" example:"day" enums:"instant,day" extensions:"x-nullable" validate:"required"`
+	RetiredWhy       *string         `json:"retired_why" example:"cracked" extensions:"x-nullable" validate:"required"`
+	Note             *string         `json:"note" example:"under the stairs" extensions:"x-nullable" validate:"required"`
+	Quarantine       *OpenQuarantine `json:"quarantine" extensions:"x-nullable" validate:"required"` // that it is in; null: in none
+	CreatedAt        time.Time       `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
 func binOf(b service.Bin, zone *time.Location) Bin {
@@ -59,7 +60,7 @@ func binOf(b service.Bin, zone *time.Location) Bin {
 		ID: string(b.ID), Name: b.Name, Kind: string(b.Kind), Site: string(b.Site), Keeper: string(b.Keeper), StandIns: []string{},
 		SurfaceM2: orNull(float64(b.Surface)), DepthCM: orNull(b.DepthCM),
 		Started: b.Started.In(zone), StartedPrecision: string(b.Started.Precision),
-		RetiredWhy: orNull(b.RetiredWhy), Note: orNull(b.Note), CreatedAt: b.CreatedAt,
+		RetiredWhy: orNull(b.RetiredWhy), Note: orNull(b.Note), Quarantine: openQuarantineOf(b.Quarantine, zone), CreatedAt: b.CreatedAt,
 	}
 	if !b.Retired.Time.IsZero() {
 		out.Retired, out.RetiredPrecision = orNull(b.Retired.In(zone)), orNull(string(b.Retired.Precision))

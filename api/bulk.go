@@ -36,6 +36,7 @@ type Records struct {
 //	@Security		bearer
 //	@Param			club			path		string		true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string		false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			records			body		NewRecords	true	"the records"
 //	@Success		201				{object}	Records
 //	@Header			201				{string}	ETag	"weak: a hash"

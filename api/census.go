@@ -127,6 +127,7 @@ func (s *Server) censuses(r *request) noun[service.Census, service.CensusID, New
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			census			body		NewCensus	true	"the census"
 //	@Success		201				{object}	Census
 //	@Header			201				{string}	Location	"the census"

@@ -126,6 +126,7 @@ func resentCheck(n *node) {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			check			body		NewCheck	true	"the check"
 //	@Success		201				{object}	Check
 //	@Header			201				{string}	Location	"the check"
@@ -190,6 +191,7 @@ func (s *Server) getCheck(r *request) (answer, error) { return s.checks(r).get(r
 //	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			check		path		string	true	"id of the check"	format(uuid)
 //	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			patch		body		NewCheck	true	"what changes"
 //	@Success		200			{object}	Check
 //	@Header			200			{string}	ETag	"version and hash"
@@ -208,6 +210,7 @@ func (s *Server) changeCheck(r *request) (answer, error) { return s.checks(r).ch
 //	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			check		path		string	true	"id of the check"	format(uuid)
 //	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Success		200				{object}	Check
 //	@Header			200				{string}	ETag	"version and hash"
 //	@Failure		401,403,404,409,412,428,500,503	{object}	Problem

@@ -117,6 +117,9 @@ func methodsOf(routes []route) string {
 // headers lists the request headers that the route reads and a browser asks for.
 func (rt route) headers() string {
 	names := []string{"X-Request-Id"}
+	if rt.inClub() && rt.method != get {
+		names = append(names, lateHeader)
+	}
 	if !rt.has(public) {
 		names = append(names, "Authorization")
 	}

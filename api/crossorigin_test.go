@@ -76,12 +76,12 @@ func TestAPreflightOfAListedPageIsToldWhatItMaySend(t *testing.T) {
 		return c.With("Origin", origin).With("Access-Control-Request-Method", method).Do("OPTIONS", path, nil)
 	}
 	for method, headers := range map[string]string{
-		"GET": "Authorization, If-None-Match, X-Request-Id", "POST": "Authorization, Content-Type, Idempotency-Key, X-Request-Id",
+		"GET": "Authorization, If-None-Match, X-Request-Id", "POST": "Authorization, Content-Type, Idempotency-Key, Late-Reason, X-Request-Id",
 	} {
 		ask(site, method, "/v1/clubs/harbour/sites").Want(204).Has("Access-Control-Allow-Origin", site).
 			Has("Access-Control-Allow-Methods", "GET, HEAD, OPTIONS, POST").Has("Access-Control-Allow-Headers", headers)
 	}
-	ask(site, "PATCH", "/v1/clubs/harbour/sites/x").Want(204).Has("Access-Control-Allow-Headers", "Authorization, Content-Type, Idempotency-Key, If-Match, X-Request-Id")
+	ask(site, "PATCH", "/v1/clubs/harbour/sites/x").Want(204).Has("Access-Control-Allow-Headers", "Authorization, Content-Type, Idempotency-Key, If-Match, Late-Reason, X-Request-Id")
 	for _, a := range []*apitest.Answer{
 		ask(stranger, "GET", "/v1/clubs/harbour/sites"), ask(site, "PUT", "/v1/clubs/harbour/sites"), ask(site, "GET", "/v1/clubs/none/sites"),
 		ask(site, "GET", "/v1/clubs/%ff/sites"), ask(site, "GET", "/v1/me"), ask(site, "POST", "/v1/sessions"), ask(site, "GET", "/nowhere"),

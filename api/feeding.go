@@ -104,6 +104,7 @@ func (s *Server) feedings(r *request) noun[service.Feeding, service.FeedingID, N
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			feeding			body		NewFeeding	true	"the feeding"
 //	@Success		201				{object}	Feeding
 //	@Header			201				{string}	Location	"the feeding"
@@ -168,6 +169,7 @@ func (s *Server) getFeeding(r *request) (answer, error) { return s.feedings(r).g
 //	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			feeding		path		string	true	"id of the feeding"	format(uuid)
 //	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			patch		body		NewFeeding	true	"what changes"
 //	@Success		200			{object}	Feeding
 //	@Header			200			{string}	ETag	"version and hash"
@@ -186,6 +188,7 @@ func (s *Server) changeFeeding(r *request) (answer, error) { return s.feedings(r
 //	@Param			club		path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			feeding		path		string	true	"id of the feeding"	format(uuid)
 //	@Param			If-Match	header		string	true	"ETag of what the caller read, or *"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Success		200				{object}	Feeding
 //	@Header			200				{string}	ETag	"version and hash"
 //	@Failure		401,403,404,409,412,428,500,503	{object}	Problem

@@ -87,6 +87,7 @@ func (s *Server) harvests(r *request) noun[service.Harvest, service.HarvestID, N
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			harvest			body		NewHarvest	true	"the harvest"
 //	@Success		201				{object}	Harvest
 //	@Header			201				{string}	Location	"the harvest"

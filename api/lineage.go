@@ -12,6 +12,7 @@ import (
 type LotLineage struct {
 	Lot              string           `json:"lot" example:"01970000-0000-7000-8000-000000000030" format:"uuid" validate:"required"`
 	Species          Named            `json:"species" validate:"required"`
+	IdentifiedAs     *IdentifiedAs    `json:"identified_as" extensions:"x-nullable" validate:"required"` // null: nobody looked, and species is as booked
 	Bin              Named            `json:"bin" validate:"required"`
 	Member           Named            `json:"member" validate:"required"`  // who kept the bin when the lot opened
 	Origins          []LineageOrigin  `json:"origins" validate:"required"` // the shares sum to one exactly
@@ -59,7 +60,7 @@ type CustodyStep struct {
 func lotLineageOf(l service.LotLineage) LotLineage {
 	n := l.Names
 	out := LotLineage{
-		Lot: l.Lot.ID, Species: Named{l.Lot.Place.Species, n.Species[service.SpeciesID(l.Lot.Place.Species)]},
+		Lot: l.Lot.ID, IdentifiedAs: identifiedAsOf(l.Lot.Identified), Species: Named{l.Lot.Place.Species, n.Species[service.SpeciesID(l.Lot.Place.Species)]},
 		Bin: namedBin(n, service.BinID(l.Lot.Place.Bin)), Member: Named{string(l.Lot.Member), n.Members[l.Lot.Member]},
 		Origins: originsOf(l.Lot.Shares, n), UnknownShare: lineage.UnknownShare(l.Lot.Shares), Cultures: []LineageCulture{},
 		EffectiveSources: l.EffectiveSources, Depth: l.Lot.Depth, Withdrawn: l.Lot.Withdrawn, Successor: orNull(l.Lot.Successor),

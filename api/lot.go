@@ -10,20 +10,21 @@ import (
 // Lot is the traceable unit of stock: one species in one bin between two
 // arrivals. It is derived from the journal.
 type Lot struct {
-	ID        string        `json:"id" example:"01970000-0000-7000-8000-000000000030" format:"uuid" validate:"required"`
-	Bin       string        `json:"bin" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
-	Species   string        `json:"species" example:"eisenia-fetida" validate:"required"`
-	Member    string        `json:"member" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"`    // who kept the bin when the lot opened
-	OpenedBy  string        `json:"opened_by" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // movement
-	OpenedAt  time.Time     `json:"opened_at" example:"2026-04-20T11:00:00Z" format:"date-time" validate:"required"`
-	MassG     float64       `json:"mass_g" example:"750" validate:"required"`                                                                          // when it opened
-	EndedBy   *string       `json:"ended_by" example:"01970000-0000-7000-8000-000000000025" format:"uuid" extensions:"x-nullable" validate:"required"` // movement; null: it stands
-	EndedAt   *time.Time    `json:"ended_at" example:"2026-05-01T07:30:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`
-	Parents   []LotParent   `json:"parents" validate:"required"`
-	Shares    []OriginShare `json:"shares" validate:"required"`                                                                                         // of all origins; they sum to one exactly
-	Depth     int           `json:"depth" example:"2" validate:"required"`                                                                              // arrivals since the farthest origin
-	Withdrawn bool          `json:"withdrawn" example:"false" validate:"required"`                                                                      // what opened it was taken back
-	Successor *string       `json:"successor" example:"01970000-0000-7000-8000-000000000031" format:"uuid" extensions:"x-nullable" validate:"required"` // of a withdrawn lot: the one that stands for it
+	ID           string        `json:"id" example:"01970000-0000-7000-8000-000000000030" format:"uuid" validate:"required"`
+	Bin          string        `json:"bin" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Species      string        `json:"species" example:"eisenia-fetida" validate:"required"`
+	IdentifiedAs *IdentifiedAs `json:"identified_as" extensions:"x-nullable" validate:"required"`                                  // null: nobody looked, and species is as booked
+	Member       string        `json:"member" example:"01970000-0000-7000-8000-000000000003" format:"uuid" validate:"required"`    // who kept the bin when the lot opened
+	OpenedBy     string        `json:"opened_by" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // movement
+	OpenedAt     time.Time     `json:"opened_at" example:"2026-04-20T11:00:00Z" format:"date-time" validate:"required"`
+	MassG        float64       `json:"mass_g" example:"750" validate:"required"`                                                                          // when it opened
+	EndedBy      *string       `json:"ended_by" example:"01970000-0000-7000-8000-000000000025" format:"uuid" extensions:"x-nullable" validate:"required"` // movement; null: it stands
+	EndedAt      *time.Time    `json:"ended_at" example:"2026-05-01T07:30:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`
+	Parents      []LotParent   `json:"parents" validate:"required"`
+	Shares       []OriginShare `json:"shares" validate:"required"`                                                                                         // of all origins; they sum to one exactly
+	Depth        int           `json:"depth" example:"2" validate:"required"`                                                                              // arrivals since the farthest origin
+	Withdrawn    bool          `json:"withdrawn" example:"false" validate:"required"`                                                                      // what opened it was taken back
+	Successor    *string       `json:"successor" example:"01970000-0000-7000-8000-000000000031" format:"uuid" extensions:"x-nullable" validate:"required"` // of a withdrawn lot: the one that stands for it
 }
 
 // LotParent is something that a lot came from: another lot, an origin, or, with
@@ -42,7 +43,7 @@ type OriginShare struct {
 
 func lotOf(l service.Lot) Lot {
 	out := Lot{
-		ID: l.ID, Bin: l.Place.Bin, Species: l.Place.Species, Member: string(l.Member), OpenedBy: l.OpenedBy, OpenedAt: l.OpenedAt,
+		ID: l.ID, Bin: l.Place.Bin, Species: l.Place.Species, IdentifiedAs: identifiedAsOf(l.Identified), Member: string(l.Member), OpenedBy: l.OpenedBy, OpenedAt: l.OpenedAt,
 		MassG: l.Mass.Grams(), EndedBy: orNull(l.EndedBy), EndedAt: timeOrNull(l.EndedAt), Parents: []LotParent{},
 		Shares: sharesOf(l.Shares), Depth: l.Depth, Withdrawn: l.Withdrawn, Successor: orNull(l.Successor),
 	}

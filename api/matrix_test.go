@@ -52,6 +52,12 @@ func needs() map[string]need {
 		"removeOrigin": {action: service.AddOrigin}, "addBatch": {action: service.UseCastings},
 		"changeBatch": {action: service.UseCastings, body: `{"note":"dry"}`}, "removeBatch": {action: service.UseCastings},
 
+		"closeBooks": {action: service.CloseBooks, body: `{"until":"2020-01-01"}`}, "disposeBin": {action: service.AddBin},
+		"addQuarantine": {action: service.RecordOnBin, body: `{"bin":"BIN","reason":"mites"}`}, "changeQuarantine": {action: service.RecordOnBin, body: `{"note":"dry"}`},
+		"voidQuarantine": {action: service.RecordOnBin}, "releaseQuarantine": {action: service.RecordOnBin, body: `{"outcome":"sound"}`},
+		"addIdentification": {action: service.RecordOnBin}, "changeIdentification": {action: service.RecordOnBin, body: `{"note":"dry"}`},
+		"voidIdentification": {action: service.RecordOnBin},
+
 		"addFeeding": {action: service.RecordOnBin}, "changeFeeding": {action: service.RecordOnBin, body: `{"note":"dry"}`},
 		"voidFeeding": {action: service.RecordOnBin},
 		"addCheck":    {action: service.RecordOnBin, body: `{"bin":"BIN","moisture_pct":70}`},
@@ -71,7 +77,7 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listLots", "getLot",
+		"listMovements", "getMovement", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}
@@ -175,8 +181,10 @@ func newWorld(t *testing.T) *world {
 		"census":     w.ana.Post("/censuses", `{"bin":"`+w.tote+`","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
 		"invitation": invite(t, w.ana, `{"email":"dot@example.org","name":"Dot","role":"keeper"}`).ID(),
 		"api_key":    w.ana.Post("/api-keys", `{"name":"hers","scopes":["read"]}`).Want(http.StatusCreated).ID(),
+		"quarantine": w.ana.Post("/quarantines", `{"bin":"`+w.wedge+`","at":"2026-04-20"}`).Want(http.StatusCreated).ID(),
 		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
 	}
+	w.things["identification"] = w.ana.Post("/identifications", `{"lot":"`+w.things["lot"]+`","species":"eisenia-andrei","method":"dna"}`).Want(http.StatusCreated).ID()
 	w.expired = w.ana
 	w.Clock.Move(16 * time.Minute) // and everybody signs in again
 	w.ana, w.ben, w.cyd = w.SignIn("ana").In("harbour"), w.SignIn("ben").In("harbour"), w.SignIn("cyd").In("harbour")

@@ -138,6 +138,7 @@ func movementVersion(m service.Movement) int64 {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			movement			body		NewMovement	true	"the movement"
 //	@Success		201				{object}	Movement
 //	@Header			201				{string}	Location	"the movement"
@@ -213,6 +214,7 @@ func (s *Server) getMovement(r *request) (answer, error) { return s.movements(r)
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			movement		path		string	true	"id of the movement, harvest or census"	format(uuid)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			reversal		body		NewReversal	true	"the reversal"
 //	@Success		201				{object}	Movement
 //	@Header			201				{string}	Location	"the reversal"

@@ -33,13 +33,14 @@ type request struct {
 	account service.AccountID // empty on public routes, and where an API key calls
 	session service.SessionID // that the access token came from
 	keyHash string            // of the API key that calls
+	late    string            // why it writes into closed books
 	body    []byte
 	local   *service.Custom // of the club, once it was asked for; see custom
 	err     error           // of a look-up while converting; see custom
 }
 
 // run admits the caller, reads the body and calls the handler. Errors: those of
-// admit, pace, checkUnits, read, the handler.
+// admit, pace, checkUnits, lateReason, read, the handler.
 func (r *request) run() (sent, error) {
 	if err := r.admit(); err != nil {
 		return sent{}, err
@@ -48,6 +49,10 @@ func (r *request) run() (sent, error) {
 		return sent{}, err
 	}
 	if err := r.checkUnits(); err != nil {
+		return sent{}, err
+	}
+	var err error
+	if r.late, err = r.lateReason(); err != nil {
 		return sent{}, err
 	}
 	if err := r.read(); err != nil {
@@ -118,7 +123,7 @@ func (r *request) read() error {
 
 // actor is who calls, in the club that the path names.
 func (r *request) actor() service.Actor {
-	return service.Actor{Account: r.account, Club: r.param("club"), KeyHash: r.keyHash}
+	return service.Actor{Account: r.account, Club: r.param("club"), KeyHash: r.keyHash, Late: r.late}
 }
 
 // param is a part of the path.

@@ -16,10 +16,11 @@ type BinStock struct {
 
 // StandingStock is the stock of one species in a bin.
 type StandingStock struct {
-	Species Named           `json:"species" validate:"required"`
-	BookG   float64         `json:"book_g" example:"750" validate:"required"`
-	Lot     string          `json:"lot" example:"01970000-0000-7000-8000-000000000030" format:"uuid" validate:"required"`
-	Origins []LineageOrigin `json:"origins" validate:"required"`
+	Species      Named           `json:"species" validate:"required"`
+	IdentifiedAs *IdentifiedAs   `json:"identified_as" extensions:"x-nullable" validate:"required"` // null: nobody looked, and species is as booked
+	BookG        float64         `json:"book_g" example:"750" validate:"required"`
+	Lot          string          `json:"lot" example:"01970000-0000-7000-8000-000000000030" format:"uuid" validate:"required"`
+	Origins      []LineageOrigin `json:"origins" validate:"required"`
 }
 
 func binStockOf(b service.BinStock) BinStock {
@@ -28,7 +29,7 @@ func binStockOf(b service.BinStock) BinStock {
 	for _, s := range b.Stands {
 		total += s.Book
 		out.Stock = append(out.Stock, StandingStock{
-			Species: Named{string(s.Species), b.Names.Species[s.Species]}, BookG: s.Book.Grams(), Lot: string(s.Lot),
+			Species: Named{string(s.Species), b.Names.Species[s.Species]}, IdentifiedAs: identifiedAsOf(s.Identified), BookG: s.Book.Grams(), Lot: string(s.Lot),
 			Origins: originsOf(s.Shares, b.Names),
 		})
 	}

@@ -17,15 +17,16 @@ type Timeline struct {
 
 // Event is one record of a bin: the member that its kind names.
 type Event struct {
-	At       time.Time `json:"at" example:"2026-05-01T07:30:00Z" format:"date-time" validate:"required"`
-	Seq      int64     `json:"seq" example:"42" format:"int64" validate:"required"`
-	Kind     string    `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement" validate:"required"`
-	ID       string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // of the record
-	Feeding  *Feeding  `json:"feeding,omitempty"`
-	Check    *Check    `json:"check,omitempty"`
-	Census   *Census   `json:"census,omitempty"`
-	Harvest  *Harvest  `json:"harvest,omitempty"`
-	Movement *Movement `json:"movement,omitempty"`
+	At         time.Time   `json:"at" example:"2026-05-01T07:30:00Z" format:"date-time" validate:"required"`
+	Seq        int64       `json:"seq" example:"42" format:"int64" validate:"required"`
+	Kind       string      `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement,quarantine" validate:"required"`
+	ID         string      `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // of the record
+	Feeding    *Feeding    `json:"feeding,omitempty"`
+	Check      *Check      `json:"check,omitempty"`
+	Census     *Census     `json:"census,omitempty"`
+	Harvest    *Harvest    `json:"harvest,omitempty"`
+	Movement   *Movement   `json:"movement,omitempty"`
+	Quarantine *Quarantine `json:"quarantine,omitempty"`
 }
 
 // Start is what came along when a bin was first stocked.
@@ -57,6 +58,8 @@ func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location, in uni
 		out.Harvest = shown(t.Harvests, e.ID, zone, harvestOf)
 	case service.MovementEvent:
 		out.Movement = shown(t.Movements, e.ID, zone, movementOf)
+	case service.QuarantineEvent:
+		out.Quarantine = shown(t.Quarantines, e.ID, zone, quarantineOf)
 	}
 	return out
 }
@@ -96,7 +99,7 @@ func startOf(s *service.Start, n service.Names, zone *time.Location) *Start {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
-//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement)
+//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement, quarantine)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)

@@ -14,7 +14,7 @@ type NewUndo struct {
 
 // Undone is the record that was taken back.
 type Undone struct {
-	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,census,harvest,movement" validate:"required"`
+	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,census,harvest,movement,quarantine,identification" validate:"required"`
 	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
 	RecordedAt time.Time `json:"recorded_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 	Reversal   *Movement `json:"reversal" extensions:"x-nullable" validate:"required"` // what took it back; null: it posted nothing and was voided
@@ -32,7 +32,7 @@ func undoneOf(u service.Undone, zone *time.Location) Undone {
 // undo takes back the caller's newest record.
 //
 //	@Summary		Undo the last record
-//	@Description	Takes back the newest feeding, check, movement, harvest or census that the caller recorded in the last hour and that still stands: what posts nothing is voided, all else reversed. Called again, it takes back the one before. An Idempotency-Key keeps a call that is sent twice from taking back two.
+//	@Description	Takes back the newest feeding, check, movement, harvest, census, quarantine or identification that the caller recorded in the last hour and that still stands: what posts nothing is voided, all else reversed. Called again, it takes back the one before. An Idempotency-Key keeps a call that is sent twice from taking back two.
 //	@ID				undo
 //	@Tags			records
 //	@Accept			json
@@ -40,6 +40,7 @@ func undoneOf(u service.Undone, zone *time.Location) Undone {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			Idempotency-Key	header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
 //	@Param			undo			body		NewUndo	true	"what to take back"
 //	@Success		200				{object}	Undone
 //	@Header			200				{string}	ETag	"weak: a hash"

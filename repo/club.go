@@ -20,7 +20,10 @@ type clubRow struct {
 	SeasonBy       string
 	PromiseDays    int64
 	AllowedOrigins string // JSON array
-	CreatedAt      int64  `gorm:"autoCreateTime:false"`
+	ClosedUntil    string
+	ClosedWhy      string
+	QuarantineDays int64
+	CreatedAt      int64 `gorm:"autoCreateTime:false"`
 	Version        int64
 }
 
@@ -32,6 +35,7 @@ func clubRowOf(c service.Club) clubRow {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
 		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), PromiseDays: int64(c.PromiseDays), AllowedOrigins: toArray(c.AllowedOrigins),
+		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays),
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -41,6 +45,7 @@ func (r clubRow) club() service.Club {
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
 		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), PromiseDays: int(r.PromiseDays), AllowedOrigins: fromArray[string](r.AllowedOrigins),
+		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays),
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }
@@ -90,6 +95,9 @@ func (s clubs) ByRef(ref string) (service.Club, error) {
 func (s clubs) byID(id service.ClubID) (service.Club, error) {
 	return first(s.list("id = ?", string(id)))
 }
+
+// All implements service.ClubRepo. Errors: the driver's.
+func (s clubs) All() ([]service.Club, error) { return s.list("id <> ?", "") }
 
 // Of implements service.ClubRepo. Errors: the driver's.
 func (s clubs) Of(account service.AccountID) ([]service.Club, error) {

@@ -49,6 +49,14 @@ func (s events) Insert(all ...service.BinEvent) error {
 	return insert(s.db, each(all, eventToRow))
 }
 
+// Replace implements service.EventRepo. Errors: the database's.
+func (s events) Replace(all []service.BinEvent) error {
+	if err := s.db.Where("bin_id <> ?", "").Delete(new(eventRow)).Error; err != nil {
+		return translate(err)
+	}
+	return s.Insert(all...)
+}
+
 // Remove implements service.EventRepo. Errors: the database's.
 func (s events) Remove(e service.BinEvent) error {
 	r := eventToRow(e)

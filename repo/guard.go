@@ -18,7 +18,7 @@ import (
 var (
 	clubTables = set(
 		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "cultures", "origins", "batches",
-		"movements", "postings", "books", "lots", "lot_parents",
+		"movements", "postings", "books", "lots", "lot_parents", "quarantines", "identifications", "late_entries",
 		"feedings", "feeding_items", "checks", "censuses", "harvests", "transfers", "transfer_places", "offers", "bin_events", "idempotency_keys", "audit_entries", "erasures",
 	)
 	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")

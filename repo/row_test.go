@@ -20,6 +20,8 @@ var unstored = []string{
 	"At.Text",     // of a moment: settled before it is stored
 	"ed.Text",     // the same
 	".ReversedBy", // of a movement: the row of the reversal says it
+	".Quarantine", // of a bin: its quarantine has a row
+	".Identified", // of a lot: its identifications have rows
 }
 
 // filled returns a T whose every stored field has a value of its own.
@@ -112,6 +114,9 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, checkToRow, checkFromRow)
 	keepsAll(t, censusToRow, censusFromRow)
 	keepsAll(t, harvestToRow, harvestFromRow)
+	keepsAll(t, quarantineToRow, quarantineFromRow)
+	keepsAll(t, identificationToRow, identificationFromRow)
+	keepsAll(t, lateEntryToRow, lateEntryFromRow)
 	keepsAll(t, eventToRow, eventFromRow)
 	keepsAll(t, auditToRow, auditFromRow)
 	keepsAll(t, erasureToRow, erasureFromRow)
@@ -185,6 +190,9 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		censusRow{},
 		harvestRow{},
 		eventRow{},
+		quarantineRow{},
+		identificationRow{},
+		lateEntryRow{},
 		movementRow{},
 		postingRow{},
 		bookRow{},

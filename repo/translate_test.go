@@ -26,6 +26,7 @@ var backstops = []string{
 	"clubs_hemisphere_check", "clubs_units_check", "codes_pkey", "codes_purpose_check", "erasures_pkey", "feeding_items_moisture_check", "feeding_items_pkey", "feeding_items_wet_check",
 	"harvests_dry_check", "harvests_mesh_check", "harvests_moisture_check", "harvests_put_back_check", "harvests_wet_check",
 	"idempotency_keys_pkey", // read by Once
+	"identifications_specimens_check", "late_entries_pkey", "quarantines_released_check",
 	"invitations_code_key", "invitations_role_check", "lot_parents_either_check", "lot_parents_pkey", "lot_shares_parts_check",
 	"lot_shares_pkey", "lots_either_check", "lots_pkey", "materials_density_check", "materials_kind_check", "materials_moisture_check", "measures_tare_check", "measures_volume_check", "members_role_check",
 	"memberships_pkey", "movements_material_check", "movements_price_check", "movements_seq_key", "offers_price_check", "offers_quantity_check", "offers_unit_price_check", "origins_kind_check",

@@ -10,6 +10,7 @@ type Actor struct {
 	Account AccountID
 	Club    string
 	KeyHash string // of an API key; empty: the account signed in
+	Late    string // why the call writes into closed books; empty: it doesn't
 }
 
 // Role is what a member may do in a club.
@@ -54,6 +55,8 @@ const (
 	RemoveMember   Action = "remove-member"
 	SeeInvitations Action = "see-invitations"
 	ChangeClub     Action = "change-club"
+	CloseBooks     Action = "close-books"
+	WriteClosed    Action = "write-closed"
 	MakeKey        Action = "make-key"
 	MakeClubKey    Action = "make-club-key"
 	SeeKey         Action = "see-key"
@@ -110,6 +113,8 @@ var rights = map[Action]right{
 	RemoveMember:   {noKey, all, own, own},
 	SeeInvitations: {noKey, all, none, none},
 	ChangeClub:     {noKey, all, none, none},
+	CloseBooks:     {noKey, all, none, none},
+	WriteClosed:    {noKey, all, none, none},
 	MakeKey:        {noKey, own, own, own},
 	MakeClubKey:    {noKey, all, none, none},
 	SeeKey:         {noKey, all, own, own},

@@ -53,8 +53,11 @@ func (s auditSeen) List(q Query) ([]AuditEntry, error) {
 
 // note writes the audit entry of one change: before or after is nil where there
 // is no such record. A change that changes nothing leaves none, and neither do
-// the records of an import, which has one entry for all.
+// the records of an import, which has one entry for all. Errors: ErrBooksClosed.
 func (w *work) note(action AuditAction, before, after any) error {
+	if err := w.closedTo(before, after); err != nil {
+		return err
+	}
 	if w.quiet {
 		return nil
 	}

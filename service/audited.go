@@ -28,6 +28,8 @@ func (w *work) audited() *work {
 	tx.Checks = noted[Check, CheckID]{tx.Checks, w}
 	tx.Censuses = noted[Census, CensusID]{tx.Censuses, w}
 	tx.Harvests = noted[Harvest, HarvestID]{tx.Harvests, w}
+	tx.Quarantines = noted[Quarantine, QuarantineID]{tx.Quarantines, w}
+	tx.Identifications = noted[Identification, IdentificationID]{tx.Identifications, w}
 	tx.Movements = notedMovements{tx.Movements, w}
 	tx.Transfers = notedTransfers{noted[Transfer, TransferID]{tx.Transfers, w}, tx.Transfers}
 	tx.Offers = noted[Offer, OfferID]{tx.Offers, w}
@@ -147,6 +149,14 @@ func (s notedErasures) Insert(e Erasure) error {
 type notedMovements struct {
 	MovementRepo
 	work *work
+}
+
+// InsertVoid implements MovementRepo; a pair that comes to nothing has no entry.
+func (s notedMovements) InsertVoid(m Movement) error {
+	if err := s.MovementRepo.InsertVoid(m); err != nil {
+		return err
+	}
+	return s.work.closedTo(nil, m)
 }
 
 // Insert implements MovementRepo.

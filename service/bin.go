@@ -35,6 +35,7 @@ type Bin struct {
 	Retired    Moment // zero: in use
 	RetiredWhy string
 	Note       string
+	Quarantine *Quarantine // that it is in; nil: in none. Shown, not kept
 	CreatedAt  time.Time
 	Version    int64
 }

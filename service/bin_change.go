@@ -1,7 +1,6 @@
 package service
 
 import (
-	"cmp"
 	"errors"
 
 	"lumbricary.example/service/unit"
@@ -9,7 +8,7 @@ import (
 
 // changeBin changes a bin: moves it to another site, or retires it once its book
 // is 0; only stewards give it to another keeper. Errors: ErrForbidden,
-// ErrInvalid, ErrBinStocked, ErrBinNameTaken, ErrStale.
+// ErrInvalid, ErrBinStocked, ErrQuarantineOpen, ErrBinNameTaken, ErrStale.
 func (w *work) changeBin(old, b Bin) (Bin, error) {
 	if err := errors.Join(w.may(AddBin, old.Keeper), w.may(AddBin, b.Keeper)); err != nil {
 		return Bin{}, err
@@ -33,8 +32,7 @@ func (w *work) changeBin(old, b Bin) (Bin, error) {
 }
 
 // checkSpan sees that all records of the bin lie between its start and its end,
-// and that at the end the book is 0 and no open transfer names it. Errors:
-// ErrBinStocked, ErrInTransfer.
+// and that nothing keeps it from ending. Errors: those of mayRetire.
 func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if err := w.Movements.Lock(); err != nil { // nothing may come in meanwhile
 		return err
@@ -62,11 +60,7 @@ func (w *work) checkSpan(faults *Faults, b Bin) error {
 	if b.Retired.Time.Before(b.Started.Time) {
 		faults.Add("/retired", "range", "a bin retires after it was started")
 	}
-	stock, err := w.Movements.Stock(b.ID)
-	if err == nil && len(stock) > 0 {
-		err = ErrBinStocked.At("/retired")
-	}
-	return cmp.Or(err, w.inTransfer(b.ID))
+	return w.mayRetire(b.ID)
 }
 
 // dropBin removes a bin that has no records. Errors: ErrForbidden, ErrInUse,

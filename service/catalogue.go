@@ -3,27 +3,32 @@ package service
 // The catalogue: every error that a caller can meet, with the sentence it
 // meets. Where a detail is blank the use-case fills it.
 var (
-	ErrInternal    = &Error{Kind: Internal, Code: "internal", Detail: "a fault of the service; it is logged under the request id"}
-	ErrInvalid     = &Error{Kind: Invalid, Code: "invalid", Detail: "the request was read but can't be recorded; see errors"}
-	ErrBusy        = &Error{Kind: Unavailable, Code: "busy", Detail: "too many writes at once; try again"}
-	ErrNotReady    = &Error{Kind: Unavailable, Code: "not-ready", Detail: "the database doesn't answer or has another schema"}
-	ErrForbidden   = &Error{Kind: Forbidden, Code: "forbidden", Detail: "your role in this club doesn't allow that"}
-	ErrStale       = &Error{Kind: Stale, Code: "stale", Detail: "the record has changed since you read it"}
-	ErrUnguarded   = &Error{Kind: Precondition, Code: "precondition-required", Detail: "send If-Match with the ETag of what you read"}
-	ErrInUse       = &Error{Kind: Conflict, Code: "in-use", Detail: "other records name it, so it stays; a bin can be retired"}
-	ErrVoided      = &Error{Kind: Conflict, Code: "voided", Detail: "the record was voided; it stays as it is"}
-	ErrBinStocked  = &Error{Kind: Conflict, Code: "bin-stocked", Detail: "the book has worms in that bin; move them, or record a loss or a census first"}
-	ErrUndoNothing = &Error{Kind: Conflict, Code: "nothing-to-undo", Detail: "you recorded nothing in the last hour that stands"}
-	ErrIDTaken     = &Error{Kind: Conflict, Code: "id-taken", Detail: "another record has that id"}
-	ErrKeyReused   = &Error{Kind: Invalid, Code: "idempotency-key-reused", Detail: "that Idempotency-Key came before with another request"}
-	ErrKeyBusy     = &Error{Kind: Conflict, Code: "idempotency-key-busy", Detail: "the first call with that Idempotency-Key is still running"}
-	ErrMalformed   = &Error{Kind: Malformed, Code: "malformed", Detail: "the request can't be read"}
-	ErrCursor      = &Error{Kind: Malformed, Code: "cursor", Detail: "that cursor isn't one of this list; start without one"}
-	ErrTooLarge    = &Error{Kind: TooLarge, Code: "too-large", Detail: "the request is larger than the service takes"}
-	ErrUnsupported = &Error{Kind: Unsupported, Code: "unsupported-media-type", Detail: "send application/json"}
-	ErrLimited     = &Error{Kind: Limited, Code: "limited", Detail: "too many calls; try again later"}
-	ErrNoRoute     = &Error{Kind: NotFound, Code: "not-found", Detail: "there is nothing at this address"}
-	ErrNoMethod    = &Error{Kind: NotAllowed, Code: "method-not-allowed", Detail: "this address doesn't take that method"}
+	ErrInternal       = &Error{Kind: Internal, Code: "internal", Detail: "a fault of the service; it is logged under the request id"}
+	ErrInvalid        = &Error{Kind: Invalid, Code: "invalid", Detail: "the request was read but can't be recorded; see errors"}
+	ErrBusy           = &Error{Kind: Unavailable, Code: "busy", Detail: "too many writes at once; try again"}
+	ErrNotReady       = &Error{Kind: Unavailable, Code: "not-ready", Detail: "the database doesn't answer or has another schema"}
+	ErrForbidden      = &Error{Kind: Forbidden, Code: "forbidden", Detail: "your role in this club doesn't allow that"}
+	ErrStale          = &Error{Kind: Stale, Code: "stale", Detail: "the record has changed since you read it"}
+	ErrUnguarded      = &Error{Kind: Precondition, Code: "precondition-required", Detail: "send If-Match with the ETag of what you read"}
+	ErrInUse          = &Error{Kind: Conflict, Code: "in-use", Detail: "other records name it, so it stays; a bin can be retired"}
+	ErrVoided         = &Error{Kind: Conflict, Code: "voided", Detail: "the record was voided; it stays as it is"}
+	ErrBinStocked     = &Error{Kind: Conflict, Code: "bin-stocked", Detail: "the book has worms in that bin; move them, or record a loss or a census first"}
+	ErrBooksClosed    = &Error{Kind: Conflict, Code: "books-closed", Detail: "the books of that day are closed"}
+	ErrInQuarantine   = &Error{Kind: Conflict, Code: "in-quarantine", Detail: "the bin is in quarantine"}
+	ErrQuarantined    = &Error{Kind: Conflict, Code: "quarantine-overlaps", Detail: "the bin has another quarantine in that time; release or change that one"}
+	ErrQuarantineOpen = &Error{Kind: Conflict, Code: "quarantine-open", Detail: "the bin is in quarantine; release it first, or dispose of the bin"}
+	ErrReleased       = &Error{Kind: Conflict, Code: "quarantine-released", Detail: "that quarantine has been released"}
+	ErrUndoNothing    = &Error{Kind: Conflict, Code: "nothing-to-undo", Detail: "you recorded nothing in the last hour that stands"}
+	ErrIDTaken        = &Error{Kind: Conflict, Code: "id-taken", Detail: "another record has that id"}
+	ErrKeyReused      = &Error{Kind: Invalid, Code: "idempotency-key-reused", Detail: "that Idempotency-Key came before with another request"}
+	ErrKeyBusy        = &Error{Kind: Conflict, Code: "idempotency-key-busy", Detail: "the first call with that Idempotency-Key is still running"}
+	ErrMalformed      = &Error{Kind: Malformed, Code: "malformed", Detail: "the request can't be read"}
+	ErrCursor         = &Error{Kind: Malformed, Code: "cursor", Detail: "that cursor isn't one of this list; start without one"}
+	ErrTooLarge       = &Error{Kind: TooLarge, Code: "too-large", Detail: "the request is larger than the service takes"}
+	ErrUnsupported    = &Error{Kind: Unsupported, Code: "unsupported-media-type", Detail: "send application/json"}
+	ErrLimited        = &Error{Kind: Limited, Code: "limited", Detail: "too many calls; try again later"}
+	ErrNoRoute        = &Error{Kind: NotFound, Code: "not-found", Detail: "there is nothing at this address"}
+	ErrNoMethod       = &Error{Kind: NotAllowed, Code: "method-not-allowed", Detail: "this address doesn't take that method"}
 
 	ErrSignIn             = &Error{Kind: Unauthenticated, Code: "sign-in", Detail: "sign in: send Authorization: Bearer with an access token"}
 	ErrTokenExpired       = &Error{Kind: Unauthenticated, Code: "token-expired", Detail: "the access token has expired; sign in again"}
@@ -48,30 +53,33 @@ var (
 	ErrAPIKeyNotFound   = &Error{Kind: NotFound, Code: "api-key-not-found", Detail: "no such API key in this club"}
 	ErrAPIKeyEnded      = &Error{Kind: Unauthenticated, Code: "api-key-ended", Detail: "the API key has expired or was revoked; ask the club for another"}
 
-	ErrSiteNotFound      = &Error{Kind: NotFound, Code: "site-not-found", Detail: "no such site in this club"}
-	ErrSiteNameTaken     = &Error{Kind: Conflict, Code: "site-name-taken", Detail: "a site of this club has that name"}
-	ErrBinNotFound       = &Error{Kind: NotFound, Code: "bin-not-found", Detail: "no such bin in this club"}
-	ErrBinNameTaken      = &Error{Kind: Conflict, Code: "bin-name-taken", Detail: "a bin of this club has that name"}
-	ErrBinRetired        = &Error{Kind: Conflict, Code: "bin-retired", Detail: "the bin is retired"}
-	ErrSpeciesNotFound   = &Error{Kind: NotFound, Code: "species-not-found", Detail: "the reference table has no such species"}
-	ErrMaterialNotFound  = &Error{Kind: NotFound, Code: "material-not-found", Detail: "no such material in this club"}
-	ErrMaterialNameTaken = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
-	ErrMeasureNotFound   = &Error{Kind: NotFound, Code: "measure-not-found", Detail: "no such measure in this club"}
-	ErrMeasureNameTaken  = &Error{Kind: Conflict, Code: "measure-name-taken", Detail: "a measure of this club has that name"}
-	ErrCultureNotFound   = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
-	ErrCultureNameTaken  = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
-	ErrOriginNotFound    = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
-	ErrOriginNameTaken   = &Error{Kind: Conflict, Code: "origin-name-taken", Detail: "an origin of this club has that name"}
-	ErrBatchNotFound     = &Error{Kind: NotFound, Code: "batch-not-found", Detail: "no such batch in this club"}
-	ErrLotNumberTaken    = &Error{Kind: Conflict, Code: "lot-number-taken", Detail: "a batch of this club has that lot number"}
-	ErrFeedingNotFound   = &Error{Kind: NotFound, Code: "feeding-not-found", Detail: "no such feeding in this club"}
-	ErrCheckNotFound     = &Error{Kind: NotFound, Code: "check-not-found", Detail: "no such check in this club"}
-	ErrCensusNotFound    = &Error{Kind: NotFound, Code: "census-not-found", Detail: "no such census in this club"}
-	ErrHarvestNotFound   = &Error{Kind: NotFound, Code: "harvest-not-found", Detail: "no such harvest in this club"}
-	ErrMovementNotFound  = &Error{Kind: NotFound, Code: "movement-not-found", Detail: "no such movement in this club"}
-	ErrTransferNotFound  = &Error{Kind: NotFound, Code: "transfer-not-found", Detail: "no such transfer in this club"}
-	ErrOfferNotFound     = &Error{Kind: NotFound, Code: "offer-not-found", Detail: "no such offer in this club"}
-	ErrLotNotFound       = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
+	ErrSiteNotFound           = &Error{Kind: NotFound, Code: "site-not-found", Detail: "no such site in this club"}
+	ErrSiteNameTaken          = &Error{Kind: Conflict, Code: "site-name-taken", Detail: "a site of this club has that name"}
+	ErrBinNotFound            = &Error{Kind: NotFound, Code: "bin-not-found", Detail: "no such bin in this club"}
+	ErrBinNameTaken           = &Error{Kind: Conflict, Code: "bin-name-taken", Detail: "a bin of this club has that name"}
+	ErrBinRetired             = &Error{Kind: Conflict, Code: "bin-retired", Detail: "the bin is retired"}
+	ErrSpeciesNotFound        = &Error{Kind: NotFound, Code: "species-not-found", Detail: "the reference table has no such species"}
+	ErrMaterialNotFound       = &Error{Kind: NotFound, Code: "material-not-found", Detail: "no such material in this club"}
+	ErrMaterialNameTaken      = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
+	ErrMeasureNotFound        = &Error{Kind: NotFound, Code: "measure-not-found", Detail: "no such measure in this club"}
+	ErrMeasureNameTaken       = &Error{Kind: Conflict, Code: "measure-name-taken", Detail: "a measure of this club has that name"}
+	ErrCultureNotFound        = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
+	ErrCultureNameTaken       = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
+	ErrOriginNotFound         = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
+	ErrOriginNameTaken        = &Error{Kind: Conflict, Code: "origin-name-taken", Detail: "an origin of this club has that name"}
+	ErrBatchNotFound          = &Error{Kind: NotFound, Code: "batch-not-found", Detail: "no such batch in this club"}
+	ErrLotNumberTaken         = &Error{Kind: Conflict, Code: "lot-number-taken", Detail: "a batch of this club has that lot number"}
+	ErrFeedingNotFound        = &Error{Kind: NotFound, Code: "feeding-not-found", Detail: "no such feeding in this club"}
+	ErrCheckNotFound          = &Error{Kind: NotFound, Code: "check-not-found", Detail: "no such check in this club"}
+	ErrCensusNotFound         = &Error{Kind: NotFound, Code: "census-not-found", Detail: "no such census in this club"}
+	ErrHarvestNotFound        = &Error{Kind: NotFound, Code: "harvest-not-found", Detail: "no such harvest in this club"}
+	ErrMovementNotFound       = &Error{Kind: NotFound, Code: "movement-not-found", Detail: "no such movement in this club"}
+	ErrTransferNotFound       = &Error{Kind: NotFound, Code: "transfer-not-found", Detail: "no such transfer in this club"}
+	ErrOfferNotFound          = &Error{Kind: NotFound, Code: "offer-not-found", Detail: "no such offer in this club"}
+	ErrQuarantineNotFound     = &Error{Kind: NotFound, Code: "quarantine-not-found", Detail: "no such quarantine in this club"}
+	ErrIdentificationNotFound = &Error{Kind: NotFound, Code: "identification-not-found", Detail: "no such identification in this club"}
+	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
+	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 
 	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
 	ErrTimeAhead       = &Error{Kind: Invalid, Code: "time-ahead", Detail: "the time lies in the future"}
@@ -94,7 +102,7 @@ var (
 // Catalogue lists every error that a caller can meet.
 func Catalogue() []*Error {
 	return []*Error{
-		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrUnguarded, ErrInUse, ErrVoided, ErrBinStocked, ErrUndoNothing, ErrIDTaken, ErrKeyReused,
+		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrUnguarded, ErrInUse, ErrVoided, ErrBinStocked, ErrBooksClosed, ErrInQuarantine, ErrQuarantined, ErrQuarantineOpen, ErrReleased, ErrUndoNothing, ErrIDTaken, ErrKeyReused,
 		ErrKeyBusy, ErrMalformed, ErrCursor, ErrTooLarge, ErrUnsupported, ErrLimited, ErrNoRoute, ErrNoMethod, ErrSignIn,
 		ErrTokenExpired, ErrSessionEnded, ErrCredentials, ErrCodeNotFound, ErrRecoveryByOperator, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrFoundingCode, ErrClubNotFound,
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
@@ -102,8 +110,8 @@ func Catalogue() []*Error {
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
 		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,
-		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrLotNotFound, ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable,
-		ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
+		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrLateEntryNotFound, ErrLotNotFound,
+		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
 		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,
 	}

@@ -37,7 +37,7 @@ func (s Shelf[T, K]) act(ctx context.Context, a Actor, id K, version int64, fn f
 		if err != nil {
 			return none, err
 		}
-		return s.shown(w, out), nil
+		return s.shown(w, out)
 	})
 }
 

@@ -52,6 +52,9 @@ type Club struct {
 	SeasonBy       SeasonRule
 	PromiseDays    int      // how long stock is kept for a transfer
 	AllowedOrigins []string // web pages that may call the private interface
+	ClosedUntil    Day      // the last day of the closed books; empty: all is open
+	ClosedWhy      string   // why that day was set
+	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
 	CreatedAt      time.Time
 	Version        int64
 }
@@ -142,13 +145,14 @@ func (s Clubs) Change(ctx context.Context, a Actor, version int64, c Club) (Club
 }
 
 // changeClub replaces the settings of the member's club, whose version must be
-// c.Version; its id, handle and founding stay. Errors: ErrForbidden, ErrInvalid,
+// c.Version; its id, handle and founding stay, and what is closed. Errors: ErrForbidden, ErrInvalid,
 // ErrStale.
 func (w *work) changeClub(c Club) (Club, error) {
 	if err := w.may(ChangeClub); err != nil {
 		return Club{}, err
 	}
 	c.ID, c.Handle, c.CreatedAt = w.Club.ID, w.Club.Handle, w.Club.CreatedAt
+	c.ClosedUntil, c.ClosedWhy = w.Club.ClosedUntil, w.Club.ClosedWhy
 	if err := c.validate(); err != nil {
 		return Club{}, err
 	}
@@ -181,6 +185,9 @@ func (c Club) validate() error {
 	}
 	if c.PromiseDays < 1 || c.PromiseDays > 365 {
 		faults.Add("/promise_days", "range", "use 1 to 365 days")
+	}
+	if c.QuarantineDays < 0 || c.QuarantineDays > maxQuarantineDays {
+		faults.Add("/quarantine_days", "range", "use 0 to %d days", maxQuarantineDays)
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)

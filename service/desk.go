@@ -31,12 +31,16 @@ type work struct {
 	now    time.Time
 	zone   *time.Location
 	desk   *Desk
+	why    string              // the caller writes into closed books; empty: not
 	bulk   bool                // the lots are derived once, after everything …
 	posted []Movement          // … that was posted
 	void   map[MovementID]bool // entries that are reversed later in this transaction
 
-	quiet   bool    // changes leave no audit entries: one stands for all
-	touched []BinID // bins of the movements that were written
+	quiet      bool                   // changes leave no audit entries: one stands for all
+	touched    []BinID                // bins of the movements that were written
+	late       time.Time              // the earliest moment in closed books that a quiet change wrote
+	isolated   map[BinID][]Quarantine // the club's quarantines; nil: not read yet
+	identified map[LotID]Identified   // the club's lots that were identified; nil: not read yet
 }
 
 // door is one of the store's ways into a club.
@@ -60,7 +64,7 @@ func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) 
 		if err != nil {
 			return err
 		}
-		return fn((&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d}).audited())
+		return fn((&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d, why: a.Late}).audited())
 	})
 }
 

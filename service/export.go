@@ -44,7 +44,7 @@ func (w *work) export() (Book, error) {
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}}
 	for _, read := range []func() error{
 		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches,
-		x.movements, x.harvests, x.censuses, x.feedings, x.checks,
+		x.movements, x.harvests, x.censuses, x.feedings, x.checks, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
 			return Book{}, err
@@ -277,6 +277,28 @@ func (x *exporting) checks() error {
 			c.Leftovers = slices.DeleteFunc(c.Leftovers, func(l Leftover) bool { return !x.fed[l.Feeding] })
 			x.book.Checks = append(x.book.Checks, Row[Check]{By: x.by(c.Recorded), Value: c})
 		}})
+	}
+	return err
+}
+
+// quarantines keep their moments: they are recorded after all that they judge.
+func (x *exporting) quarantines() error {
+	all, err := x.work.Quarantines.List(Query{})
+	for _, q := range all {
+		q.At.Text, q.Bin, q.ReleasedBy = x.text(q.At, q.At.Time), x.bin(q.Bin), x.member(q.ReleasedBy)
+		if !q.Released.Time.IsZero() {
+			q.Released.Text = x.text(q.Released, q.Released.Time)
+		}
+		x.book.Quarantines = append(x.book.Quarantines, Row[Quarantine]{By: x.by(q.Recorded), Value: q})
+	}
+	return err
+}
+
+func (x *exporting) identifications() error {
+	all, err := x.work.Identifications.List(Query{})
+	for _, i := range all {
+		i.At.Text = x.text(i.At, i.At.Time)
+		x.book.Identifications = append(x.book.Identifications, Row[Identification]{By: x.by(i.Recorded), Value: i})
 	}
 	return err
 }

@@ -44,7 +44,7 @@ type Harvest struct {
 }
 
 // addHarvest records a harvest and its movement. Errors: ErrInvalid,
-// ErrForbidden, ErrMoreThanBook.
+// ErrForbidden, ErrInQuarantine, ErrMoreThanBook.
 func (w *work) addHarvest(h Harvest) (Harvest, error) {
 	var faults Faults
 	h.ID = HarvestID(w.id(string(h.ID), &faults))
@@ -58,6 +58,9 @@ func (w *work) addHarvest(h Harvest) (Harvest, error) {
 		return Harvest{}, err
 	}
 	if err := faults.Err(); err != nil {
+		return Harvest{}, err
+	}
+	if err := w.mayLeave(h.Bin, h.At.Time, "/bin"); err != nil {
 		return Harvest{}, err
 	}
 	if h.Dry > 0 {

@@ -3,30 +3,33 @@ package service
 // The identifiers. Each is a UUID in lower-case text form; a client may make
 // its own (version 7 is best). None is a secret.
 type (
-	AccountID    string
-	SessionID    string
-	ClubID       string
-	MemberID     string
-	InvitationID string
-	APIKeyID     string
-	SiteID       string
-	BinID        string
-	SpeciesID    string // slug of the reference table, as "eisenia-fetida"
-	MaterialID   string
-	MeasureID    string
-	CultureID    string
-	OriginID     string
-	FeedingID    string
-	CheckID      string
-	CensusID     string
-	HarvestID    string
-	BatchID      string
-	MovementID   string
-	LotID        string
-	TransferID   string
-	LegID        string // of a transfer's leg; its account in transit
-	OfferID      string
-	AuditEntryID string
+	AccountID        string
+	SessionID        string
+	ClubID           string
+	MemberID         string
+	InvitationID     string
+	APIKeyID         string
+	SiteID           string
+	BinID            string
+	SpeciesID        string // slug of the reference table, as "eisenia-fetida"
+	MaterialID       string
+	MeasureID        string
+	CultureID        string
+	OriginID         string
+	FeedingID        string
+	CheckID          string
+	CensusID         string
+	HarvestID        string
+	BatchID          string
+	MovementID       string
+	QuarantineID     string
+	IdentificationID string
+	LateEntryID      string
+	LotID            string
+	TransferID       string
+	LegID            string // of a transfer's leg; its account in transit
+	OfferID          string
+	AuditEntryID     string
 )
 
 // validID reports whether id has the text form of a UUID, which every stored

@@ -14,6 +14,7 @@ type importing struct {
 	followers int // rows that fail only because of rows at fault
 	table     int // which table's rows are being recorded
 	follows   bool
+	derived   bool // the lots are
 	people    directory
 	places    directory
 	stuffs    directory
@@ -51,16 +52,18 @@ func (im *importing) record(b Book) error {
 	}
 	for _, step := range []func(Book) error{
 		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
-		im.addDated, im.checkRetired,
+		im.addDated, im.addQuarantines, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
 			return err
 		}
 	}
-	if len(im.faults) > 0 {
-		return nil
+	if im.derived = len(im.faults) == 0; im.derived {
+		if err := im.redo(im.posted...); err != nil {
+			return err
+		}
 	}
-	return im.redo(im.posted...)
+	return im.addIdentifications(b)
 }
 
 // look finds what the club has before.
@@ -277,6 +280,8 @@ var columnOfCode = map[string]string{
 	ErrOriginNameTaken.Code:   "name",
 	ErrLotNumberTaken.Code:    "lot_number",
 	ErrMoreThanBook.Code:      "quantity",
+	ErrBooksClosed.Code:       "at",
+	ErrQuarantined.Code:       "at",
 	ErrReversalOf.Code:        "reverses",
 	ErrReversedBefore.Code:    "reverses",
 	ErrMovementNotFound.Code:  "reverses",

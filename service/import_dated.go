@@ -14,6 +14,8 @@ const (
 	censusTable
 	feedingTable
 	checkTable
+	quarantineTable
+	identificationTable
 )
 
 // step is one dated record that waits for its turn.
@@ -24,8 +26,8 @@ type step struct {
 	run   func() error
 }
 
-// dated is how the rows of a dated noun are recorded.
-type dated[T any] struct {
+// datedRows is how the rows of a dated noun are recorded.
+type datedRows[T any] struct {
 	name  string
 	table int
 	space string // of its ids: those of the journal's nouns are one
@@ -39,9 +41,11 @@ type dated[T any] struct {
 
 // The spaces of ids.
 const (
-	journalSpace = "movement "
-	feedingSpace = "feeding "
-	checkSpace   = "check "
+	journalSpace        = "movement "
+	feedingSpace        = "feeding "
+	checkSpace          = "check "
+	quarantineSpace     = "quarantine "
+	identificationSpace = "identification "
 )
 
 // addDated records all that has a moment, in effective order. Errors:
@@ -153,8 +157,45 @@ func (im *importing) readTaken(b Book) error {
 	if err != nil {
 		return err
 	}
-	return takenIDs(im, checkSpace, im.Checks.Some, idsOf(b.Checks, func(c Check) CheckID { return c.ID }),
+	err = takenIDs(im, checkSpace, im.Checks.Some, idsOf(b.Checks, func(c Check) CheckID { return c.ID }),
 		func(c Check) string { return string(c.ID) })
+	if err != nil {
+		return err
+	}
+	err = takenIDs(im, quarantineSpace, im.Quarantines.Some, idsOf(b.Quarantines, func(q Quarantine) QuarantineID { return q.ID }),
+		func(q Quarantine) string { return string(q.ID) })
+	if err != nil {
+		return err
+	}
+	return takenIDs(im, identificationSpace, im.Identifications.Some, idsOf(b.Identifications, func(i Identification) IdentificationID { return i.ID }),
+		func(i Identification) string { return string(i.ID) })
+}
+
+// addQuarantines records the quarantines after all movements, which none of them
+// hindered. Errors: errBroken, the store's.
+func (im *importing) addQuarantines(b Book) error {
+	return addAfter(im, im.quarantines(), b.Quarantines)
+}
+
+// addIdentifications records the identifications of lots, which are derived by
+// then unless a row was at fault. Errors: errBroken, the store's.
+func (im *importing) addIdentifications(b Book) error {
+	return addAfter(im, im.identifications(), b.Identifications)
+}
+
+// addAfter records a dated table by itself, in the order of its moments. Errors:
+// errBroken, the store's.
+func addAfter[T any](im *importing, n datedRows[T], rows Table[T]) error {
+	var count TableCount
+	steps := plan(im, n, rows, &count)
+	slices.SortStableFunc(steps, func(a, b step) int { return a.at.Compare(b.at) })
+	for _, s := range steps {
+		if err := s.run(); err != nil {
+			return err
+		}
+	}
+	im.report.Counts = append(im.report.Counts, count)
+	return nil
 }
 
 func idsOf[T any, K ~string](rows Table[T], id func(T) K) []K {
@@ -174,7 +215,7 @@ func takenIDs[T any, K ~string](im *importing, space string, some func([]K) ([]T
 }
 
 // plan makes a step of each row.
-func plan[T any](im *importing, n dated[T], rows Table[T], count *TableCount) []step {
+func plan[T any](im *importing, n datedRows[T], rows Table[T], count *TableCount) []step {
 	count.Table = n.name
 	var out []step
 	for _, r := range rows {
@@ -202,7 +243,7 @@ func (im *importing) moment(faults *Faults, at spot, m *Moment) Moment {
 }
 
 // addDatedRow records one row. Errors: errBroken, the store's.
-func addDatedRow[T any](im *importing, n dated[T], r Row[T], count *TableCount) error {
+func addDatedRow[T any](im *importing, n datedRows[T], r Row[T], count *TableCount) error {
 	im.table, im.follows = n.table, false
 	by := MemberID(r.By)
 	link(im, im.people, &by)

@@ -5,8 +5,8 @@ import "lumbricary.example/service/journal"
 // nowhere is for records that move no stock.
 func nowhere[T any](T) []string { return nil }
 
-func (im *importing) movements() dated[Movement] {
-	return dated[Movement]{
+func (im *importing) movements() datedRows[Movement] {
+	return datedRows[Movement]{
 		name: "movements", table: movementTable, space: journalSpace,
 		id: func(m Movement) string { return string(m.ID) },
 		at: func(m *Movement) *Moment { return &m.At },
@@ -41,8 +41,8 @@ func linesFrom(lines []Line) []string {
 }
 
 // reversals have no moment of their own: each takes that of what it reverses.
-func (im *importing) reversals() dated[Movement] {
-	return dated[Movement]{
+func (im *importing) reversals() datedRows[Movement] {
+	return datedRows[Movement]{
 		name: "movements", table: movementTable, space: journalSpace,
 		id: func(m Movement) string { return string(m.ID) },
 		link: func(m *Movement) {
@@ -71,8 +71,8 @@ func (im *importing) reversals() dated[Movement] {
 	}
 }
 
-func (im *importing) harvests() dated[Harvest] {
-	return dated[Harvest]{
+func (im *importing) harvests() datedRows[Harvest] {
+	return datedRows[Harvest]{
 		name: "harvests", table: harvestTable, space: journalSpace,
 		id: func(h Harvest) string { return string(h.ID) },
 		at: func(h *Harvest) *Moment { return &h.At },
@@ -91,8 +91,8 @@ func (im *importing) harvests() dated[Harvest] {
 	}
 }
 
-func (im *importing) censuses() dated[Census] {
-	return dated[Census]{
+func (im *importing) censuses() datedRows[Census] {
+	return datedRows[Census]{
 		name: "censuses", table: censusTable, space: journalSpace,
 		id:   func(c Census) string { return string(c.ID) },
 		at:   func(c *Census) *Moment { return &c.At },
@@ -106,8 +106,8 @@ func (im *importing) censuses() dated[Census] {
 	}
 }
 
-func (im *importing) feedings() dated[Feeding] {
-	return dated[Feeding]{
+func (im *importing) feedings() datedRows[Feeding] {
+	return datedRows[Feeding]{
 		name: "feedings", table: feedingTable, space: feedingSpace,
 		id: func(f Feeding) string { return string(f.ID) },
 		at: func(f *Feeding) *Moment { return &f.At },
@@ -126,8 +126,8 @@ func (im *importing) feedings() dated[Feeding] {
 	}
 }
 
-func (im *importing) checks() dated[Check] {
-	return dated[Check]{
+func (im *importing) checks() datedRows[Check] {
+	return datedRows[Check]{
 		name: "checks", table: checkTable, space: checkSpace,
 		id: func(c Check) string { return string(c.ID) },
 		at: func(c *Check) *Moment { return &c.At },
@@ -142,6 +142,41 @@ func (im *importing) checks() dated[Check] {
 		from: nowhere[Check], into: nowhere[Check],
 		add: func(c Check) error {
 			_, err := im.addCheck(c)
+			return err
+		},
+	}
+}
+
+func (im *importing) quarantines() datedRows[Quarantine] {
+	return datedRows[Quarantine]{
+		name: "quarantines", table: quarantineTable, space: quarantineSpace,
+		id: func(q Quarantine) string { return string(q.ID) },
+		at: func(q *Quarantine) *Moment { return &q.At },
+		link: func(q *Quarantine) {
+			link(im, im.bins, &q.Bin)
+			link(im, im.people, &q.ReleasedBy)
+		},
+		from: nowhere[Quarantine], into: nowhere[Quarantine],
+		add: func(q Quarantine) error {
+			_, err := im.addQuarantine(q)
+			return err
+		},
+	}
+}
+
+func (im *importing) identifications() datedRows[Identification] {
+	return datedRows[Identification]{
+		name: "identifications", table: identificationTable, space: identificationSpace,
+		id: func(i Identification) string { return string(i.ID) },
+		at: func(i *Identification) *Moment { return &i.At },
+		link: func(*Identification) {
+			if !im.derived {
+				im.follows = true
+			}
+		},
+		from: nowhere[Identification], into: nowhere[Identification],
+		add: func(i Identification) error {
+			_, err := im.addIdentification(i)
 			return err
 		},
 	}

@@ -51,6 +51,9 @@ func (w *work) lineageOf(id LotID) (out LotLineage, err error) {
 	if out.Lot, err = w.Lots.Get(id); err != nil {
 		return out, err
 	}
+	if out.Lot, err = w.showLot(out.Lot); err != nil {
+		return out, err
+	}
 	if out.Names, err = w.names(); err != nil {
 		return out, err
 	}

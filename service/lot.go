@@ -8,5 +8,6 @@ import (
 // arrivals. It is derived from the journal and never written by hand.
 type Lot struct {
 	lineage.Lot
-	Member MemberID // who kept the bin when the lot opened; of a lot under way: who gives it
+	Member     MemberID    // who kept the bin when the lot opened; of a lot under way: who gives it
+	Identified *Identified // what its worms were found to be; nil: nothing. Shown, not kept
 }

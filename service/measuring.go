@@ -125,7 +125,8 @@ func (w *work) worms(l Line, at time.Time, taken map[BinID]map[SpeciesID]unit.Ma
 }
 
 // meanMass returns what is on record about the mass of a worm: by the bin's
-// latest census with weighed samples before that moment, else the species.
+// latest census with weighed samples before that moment, else the species that
+// its worms were identified as.
 func (w *work) meanMass(bin BinID, species SpeciesID, at time.Time) (quantity.MeanMass, error) {
 	if bin != "" {
 		censuses, err := w.Censuses.List(Query{Bin: bin, Species: species, To: at.Add(time.Microsecond), Newest: true, Limit: 20})
@@ -137,6 +138,10 @@ func (w *work) meanMass(bin BinID, species SpeciesID, at time.Time) (quantity.Me
 				return quantity.MeanMass{Mg: *c.MeanMg, CV: c.CV, Basis: quantity.LatestCensus}, nil
 			}
 		}
+	}
+	species, err := w.speciesIn(bin, species)
+	if err != nil {
+		return quantity.MeanMass{}, err
 	}
 	s, _ := w.desk.Reference.SpeciesByID(string(species))
 	mg, _, ok := s.AdultMassMg()

@@ -104,7 +104,7 @@ const maxLines = 50
 
 // addMovement records a stocking, split, combine, hand-over, loss or use.
 // Censuses, harvests and reversals have their own ways in. Errors: ErrInvalid,
-// ErrForbidden, ErrMoreThanBook, ErrIDTaken.
+// ErrForbidden, ErrInQuarantine, ErrMoreThanBook, ErrIDTaken.
 func (w *work) addMovement(m Movement) (Movement, error) {
 	var faults Faults
 	m.ID = MovementID(w.id(string(m.ID), &faults))
@@ -122,8 +122,14 @@ func (w *work) addMovement(m Movement) (Movement, error) {
 	if err := faults.Err(); err != nil {
 		return Movement{}, err
 	}
+	if err := w.mayMoveOut(m); err != nil {
+		return Movement{}, err
+	}
 	m.Postings = m.postings()
-	return m, w.post(&m)
+	if err := w.post(&m); err != nil {
+		return Movement{}, err
+	}
+	return m, w.isolate(m)
 }
 
 // route checks what a movement of its kind needs and who may make it, and

@@ -213,6 +213,9 @@ func TestAnySequenceKeepsTheInvariants(t *testing.T) {
 	repotest.Each(t, func(t *testing.T, store *repo.Store) {
 		h := newHouse(t, store)
 		h.anything(4)
+		if wrong := must(h.Prove(t.Context(), ""))(t)[0].Wrong; len(wrong) > 0 {
+			t.Error(wrong)
+		}
 		h.travels()
 	})
 }

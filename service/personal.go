@@ -21,7 +21,7 @@ type PersonalData struct {
 type PersonalRecord struct {
 	Noun     string
 	ID       string
-	Kind     string // of a movement
+	Kind     string // of a movement; the method of an identification
 	At       Moment
 	Note     string
 	Recorded Recorded
@@ -79,6 +79,12 @@ func (w *work) recordsOf(id MemberID) ([]PersonalRecord, error) {
 		reading(w.Harvests, Query{}, func(h Harvest) { add(PersonalRecord{"harvest", string(h.ID), "", h.At, h.Note, h.Recorded}) }),
 		reading(w.Censuses, Query{}, func(c Census) { add(PersonalRecord{"census", string(c.ID), "", c.At, c.Note, c.Recorded}) }),
 		reading(w.Feedings, whole, func(f Feeding) { add(PersonalRecord{"feeding", string(f.ID), "", f.At, f.Note, f.Recorded}) }),
+		reading(w.Quarantines, whole, func(q Quarantine) {
+			add(PersonalRecord{"quarantine", string(q.ID), "", q.At, q.Note, q.Recorded})
+		}),
+		reading(w.Identifications, whole, func(i Identification) {
+			add(PersonalRecord{"identification", string(i.ID), string(i.Method), i.At, i.Note, i.Recorded})
+		}),
 		reading(w.Checks, whole, func(c Check) { add(PersonalRecord{"check", string(c.ID), "", c.At, c.Note, c.Recorded}) }),
 	} {
 		if err := read(); err != nil {

@@ -71,7 +71,7 @@ func (w *work) keepLots(changed []lineage.Lot, before map[string]Lot, ms []Movem
 	var opened, reshaped, remixed []Lot
 	for _, l := range changed {
 		old, there := before[l.ID]
-		switch lot := (Lot{l, old.Member}); {
+		switch lot := (Lot{Lot: l, Member: old.Member}); {
 		case !there:
 			opened = append(opened, lot)
 		case slices.Equal(l.Parents, old.Parents) && slices.Equal(l.Via, old.Via):

@@ -14,19 +14,21 @@ type BookRecords struct{ *Desk }
 // Book is a club's whole book as tables of rows. Its references may be names
 // instead of ids.
 type Book struct {
-	Members   Table[Member]
-	Sites     Table[Site]
-	Materials Table[Material]
-	Measures  Table[Measure]
-	Cultures  Table[Culture]
-	Origins   Table[Origin]
-	Bins      Table[Bin]
-	Batches   Table[Batch]
-	Feedings  Table[Feeding]
-	Checks    Table[Check]
-	Censuses  Table[Census]
-	Harvests  Table[Harvest]
-	Movements Table[Movement] // without those of censuses and harvests
+	Members         Table[Member]
+	Sites           Table[Site]
+	Materials       Table[Material]
+	Measures        Table[Measure]
+	Cultures        Table[Culture]
+	Origins         Table[Origin]
+	Bins            Table[Bin]
+	Batches         Table[Batch]
+	Feedings        Table[Feeding]
+	Checks          Table[Check]
+	Censuses        Table[Census]
+	Harvests        Table[Harvest]
+	Movements       Table[Movement] // without those of censuses and harvests
+	Quarantines     Table[Quarantine]
+	Identifications Table[Identification]
 }
 
 // Table is the rows of one noun.
@@ -62,7 +64,8 @@ const maxImportFaults = 1000
 // sites, materials, measures, cultures, origins, bins and batches come first; then all
 // that has a moment, in effective order: movements before harvests before
 // censuses before feedings before checks of the same moment, and a reversal
-// directly after what it reverses. A member row with the name of a member of
+// directly after what it reverses; then quarantines, and identifications of the
+// lots that come of it all. A member row with the name of a member of
 // the club is that member. A dry run is the real run, rolled back.
 //
 // Errors: ErrClubNotFound, ErrForbidden for all but stewards, ErrImport with
@@ -86,6 +89,11 @@ func (s BookRecords) Import(ctx context.Context, a Actor, book Book, dryRun bool
 		out = im.report
 		if err := im.err(); err != nil {
 			return err
+		}
+		if !w.late.IsZero() {
+			if err := w.noteLate("book", "", w.late); err != nil {
+				return err
+			}
 		}
 		return w.noteImport(out)
 	})

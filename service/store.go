@@ -7,6 +7,7 @@ import (
 
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/proof"
 	"lumbricary.example/service/unit"
 )
 
@@ -120,6 +121,8 @@ type ClubRepo interface {
 	Insert(c Club, founder Member) error
 	// ByRef finds a club by id or handle. Errors: ErrClubNotFound.
 	ByRef(ref string) (Club, error)
+	// All lists the clubs by handle.
+	All() ([]Club, error)
 	// Of lists the clubs that the account may be a member of, by handle, from an
 	// index of club and account. The club's own members have the last word.
 	Of(account AccountID) ([]Club, error)
@@ -166,30 +169,33 @@ func Secret(ctx context.Context, store Store, name string, random io.Reader) (se
 // another club. Lookups of an id that isn't there fail with the noun's
 // not-found error; inserts of an id that is there fail with ErrIDTaken.
 type Tx struct {
-	Club        Club
-	Members     MemberRepo
-	Settings    SettingsRepo
-	Invitations InvitationRepo
-	APIKeys     APIKeyRepo
-	Sites       Records[Site, SiteID]
-	Bins        Records[Bin, BinID]
-	Materials   Records[Material, MaterialID]
-	Measures    Records[Measure, MeasureID]
-	Cultures    Records[Culture, CultureID]
-	Origins     Records[Origin, OriginID]
-	Batches     Records[Batch, BatchID]
-	Feedings    Records[Feeding, FeedingID]
-	Checks      Records[Check, CheckID]
-	Censuses    Records[Census, CensusID]
-	Harvests    Records[Harvest, HarvestID]
-	Movements   MovementRepo
-	Transfers   TransferRepo
-	Offers      Records[Offer, OfferID]
-	Lots        LotRepo
-	Events      EventRepo
-	Audit       AuditRepo
-	Erasures    ErasureRepo
-	Answers     AnswerRepo
+	Club            Club
+	Members         MemberRepo
+	Settings        SettingsRepo
+	Invitations     InvitationRepo
+	APIKeys         APIKeyRepo
+	Sites           Records[Site, SiteID]
+	Bins            Records[Bin, BinID]
+	Materials       Records[Material, MaterialID]
+	Measures        Records[Measure, MeasureID]
+	Cultures        Records[Culture, CultureID]
+	Origins         Records[Origin, OriginID]
+	Batches         Records[Batch, BatchID]
+	Feedings        Records[Feeding, FeedingID]
+	Checks          Records[Check, CheckID]
+	Censuses        Records[Census, CensusID]
+	Harvests        Records[Harvest, HarvestID]
+	Quarantines     Records[Quarantine, QuarantineID]
+	Identifications Records[Identification, IdentificationID]
+	LateEntries     Records[LateEntry, LateEntryID]
+	Movements       MovementRepo
+	Transfers       TransferRepo
+	Offers          Records[Offer, OfferID]
+	Lots            LotRepo
+	Events          EventRepo
+	Audit           AuditRepo
+	Erasures        ErasureRepo
+	Answers         AnswerRepo
 }
 
 // Records keeps one noun of one club.
@@ -303,6 +309,14 @@ type MovementRepo interface {
 	// ids, in no order.
 	Entries() ([]journal.Entry, error)
 	SomeEntries(ids []MovementID) ([]journal.Entry, error)
+	// Posted returns the line of every posting, with its own copy of its entry's
+	// moment and sequence; Repost makes the copies those of the entries.
+	Posted() ([]journal.Line, error)
+	Repost(entries []journal.Entry) error
+	// Held returns what the accounts hold where it isn't zero; Rebook makes it that.
+	// Errors of Rebook: ErrMoreThanBook.
+	Held() (map[proof.Holding]unit.Mass, error)
+	Rebook(held map[proof.Holding]unit.Mass) error
 }
 
 // TransferRepo keeps transfers.
@@ -315,7 +329,7 @@ type TransferRepo interface {
 }
 
 // LotRepo keeps what lineage derives from the journal: lots of bins, and lots
-// under way, which only Get, Some, Newest and Waiting find.
+// under way, which List, Standing and Count leave out.
 type LotRepo interface {
 	// Insert adds lots with their parents.
 	Insert(lots []Lot) error
@@ -323,6 +337,9 @@ type LotRepo interface {
 	// its opening and its member.
 	Update(lots []Lot) error
 	Remix(lots []Lot) error
+	// All lists every lot, those under way as well; Replace makes lots the whole set.
+	All() ([]Lot, error)
+	Replace(lots []Lot) error
 	// Get finds one. Errors: ErrLotNotFound.
 	Get(id LotID) (Lot, error)
 	Some(ids []LotID) ([]Lot, error)
@@ -370,6 +387,8 @@ type EventRepo interface {
 	Insert(events ...BinEvent) error
 	// Remove takes an event away, where its record has moved.
 	Remove(e BinEvent) error
-	// List returns a page of a bin's events by (moment, sequence).
+	// Replace makes events the whole set.
+	Replace(events []BinEvent) error
+	// List returns a page of a bin's events, or of all bins', by (moment, sequence).
 	List(q Query) ([]BinEvent, error)
 }

@@ -15,11 +15,12 @@ type EventKind string
 
 // The kinds of event.
 const (
-	FeedingEvent  EventKind = "feeding"
-	CheckEvent    EventKind = "check"
-	CensusEvent   EventKind = "census"
-	HarvestEvent  EventKind = "harvest"
-	MovementEvent EventKind = "movement"
+	FeedingEvent    EventKind = "feeding"
+	CheckEvent      EventKind = "check"
+	CensusEvent     EventKind = "census"
+	HarvestEvent    EventKind = "harvest"
+	MovementEvent   EventKind = "movement"
+	QuarantineEvent EventKind = "quarantine"
 )
 
 // BinEvent is one line of a bin's timeline: written in its record's own
@@ -35,15 +36,16 @@ type BinEvent struct {
 // Timeline is a page of what happened to a bin, in order, and on the first page
 // what came along when it was started.
 type Timeline struct {
-	Bin       Bin
-	Started   *Start // nil: never stocked, or not the first page
-	Events    []BinEvent
-	Feedings  map[string]Feeding
-	Checks    map[string]Check
-	Censuses  map[string]Census
-	Harvests  map[string]Harvest
-	Movements map[string]Movement
-	Names     Names
+	Bin         Bin
+	Started     *Start // nil: never stocked, or not the first page
+	Events      []BinEvent
+	Feedings    map[string]Feeding
+	Checks      map[string]Check
+	Censuses    map[string]Census
+	Harvests    map[string]Harvest
+	Movements   map[string]Movement
+	Quarantines map[string]Quarantine
+	Names       Names
 }
 
 // Start is the movement that first stocked a bin and the lots it opened there.
@@ -91,6 +93,9 @@ func (w *work) fill(t *Timeline) (err error) {
 		return err
 	}
 	if t.Harvests, err = byID(w.Harvests.Some, ids[HarvestEvent], func(h Harvest) string { return string(h.ID) }); err != nil {
+		return err
+	}
+	if t.Quarantines, err = byID(w.Quarantines.Some, ids[QuarantineEvent], func(q Quarantine) string { return string(q.ID) }); err != nil {
 		return err
 	}
 	t.Movements, err = byID(w.Movements.Some, ids[MovementEvent], func(m Movement) string { return string(m.ID) })
@@ -141,10 +146,11 @@ type BinStock struct {
 
 // Standing is the stock of one species in a bin.
 type Standing struct {
-	Species SpeciesID
-	Book    unit.Mass
-	Lot     LotID
-	Shares  lineage.Shares
+	Species    SpeciesID
+	Book       unit.Mass
+	Lot        LotID
+	Shares     lineage.Shares
+	Identified *Identified // nil: as booked
 }
 
 // Stock returns what stands in a bin now. Errors: ErrClubNotFound,
@@ -164,9 +170,14 @@ func (s Reports) Stock(ctx context.Context, a Actor, bin BinID) (BinStock, error
 		}
 		for _, l := range standing {
 			species := SpeciesID(l.Place.Species)
-			if book[species] > 0 {
-				out.Stands = append(out.Stands, Standing{species, book[species], LotID(l.ID), l.Shares})
+			if book[species] <= 0 {
+				continue
 			}
+			found, err := w.identify(LotID(l.ID))
+			if err != nil {
+				return out, err
+			}
+			out.Stands = append(out.Stands, Standing{species, book[species], LotID(l.ID), l.Shares, found})
 		}
 		slices.SortFunc(out.Stands, func(a, b Standing) int { return cmp.Compare(a.Species, b.Species) })
 		out.Names, err = w.names()

@@ -17,7 +17,7 @@ const undoPage = 50
 
 // Undone says what was taken back, and how.
 type Undone struct {
-	Noun     string // feeding, check, movement, census or harvest
+	Noun     string // feeding, check, quarantine, identification, movement, census or harvest
 	ID       string
 	At       time.Time // when it was recorded
 	Reversal *Movement // of what posts; nil: it was voided
@@ -84,6 +84,18 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 			return nil, err
 		}
 		return func() (*Movement, error) { _, err := w.voidCheck(c); return nil, err }, nil
+	case "quarantine":
+		q, err := w.Quarantines.Get(QuarantineID(e.Record))
+		if err != nil || q.void() || !on(q.Bin) {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidQuarantine(q); return nil, err }, nil
+	case "identification":
+		i, err := w.Identifications.Get(IdentificationID(e.Record))
+		if err != nil || i.void() || bin != "" {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidIdentification(i); return nil, err }, nil
 	case "movement", "harvest", "census":
 		return w.undoableEntry(e, on)
 	}

@@ -215,19 +215,49 @@ type Movement struct {
 	Note         string   `json:"note,omitempty" example:"under the stairs"`
 }
 
+// Quarantine is a row of the quarantines.
+type Quarantine struct {
+	ID           string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin          string `json:"bin,omitempty" example:"Tote"`
+	At           string `json:"at,omitempty" example:"2026-05-01"`
+	By           string `json:"by,omitempty" example:"Ana"`
+	Until        string `json:"until,omitempty" example:"2026-05-22"`
+	Reason       string `json:"reason,omitempty" example:"new stock"`
+	Released     string `json:"released,omitempty" example:"2026-05-21"`
+	ReleasedBy   string `json:"released_by,omitempty" example:"Ben" optional:"true"`
+	Outcome      string `json:"outcome,omitempty" example:"sound" enums:"sound,treated,disposed"`
+	ReleasedNote string `json:"released_note,omitempty" example:"no mites seen"`
+	Note         string `json:"note,omitempty" example:"under the stairs"`
+}
+
+// Identification is a row of the identifications.
+type Identification struct {
+	ID           string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Lot          string `json:"lot,omitempty" example:"01970000-0000-8000-8000-000000000030" format:"uuid"`
+	Species      string `json:"species,omitempty" example:"eisenia-andrei"`
+	At           string `json:"at,omitempty" example:"2026-05-01"`
+	By           string `json:"by,omitempty" example:"Ana"`
+	Method       string `json:"method,omitempty" example:"dna" enums:"appearance,dissection,dna,other"`
+	Specimens    *int64 `json:"specimens,omitempty" example:"12"`
+	IdentifiedBy string `json:"identified_by,omitempty" example:"University of the Coast"`
+	Note         string `json:"note,omitempty" example:"COI barcode"`
+}
+
 // Document is the whole book as one JSON document, a table for each noun.
 type Document struct {
-	Members   []Member   `json:"members"`
-	Sites     []Site     `json:"sites"`
-	Materials []Material `json:"materials"`
-	Measures  []Measure  `json:"measures"`
-	Cultures  []Culture  `json:"cultures"`
-	Origins   []Origin   `json:"origins"`
-	Bins      []Bin      `json:"bins"`
-	Batches   []Batch    `json:"batches"`
-	Feedings  []Feeding  `json:"feedings"`
-	Checks    []Check    `json:"checks"`
-	Censuses  []Census   `json:"censuses"`
-	Harvests  []Harvest  `json:"harvests"`
-	Movements []Movement `json:"movements"`
+	Members         []Member         `json:"members"`
+	Sites           []Site           `json:"sites"`
+	Materials       []Material       `json:"materials"`
+	Measures        []Measure        `json:"measures"`
+	Cultures        []Culture        `json:"cultures"`
+	Origins         []Origin         `json:"origins"`
+	Bins            []Bin            `json:"bins"`
+	Batches         []Batch          `json:"batches"`
+	Feedings        []Feeding        `json:"feedings"`
+	Checks          []Check          `json:"checks"`
+	Censuses        []Census         `json:"censuses"`
+	Harvests        []Harvest        `json:"harvests"`
+	Movements       []Movement       `json:"movements"`
+	Quarantines     []Quarantine     `json:"quarantines"`
+	Identifications []Identification `json:"identifications"`
 }

@@ -60,6 +60,14 @@ func sheets() []sheet {
 			"checks", func(d *Document) *[]Check { return &d.Checks },
 			func(b *service.Book) *service.Table[service.Check] { return &b.Checks }, readCheck, writeCheck,
 		},
+		table[Quarantine, service.Quarantine]{
+			"quarantines", func(d *Document) *[]Quarantine { return &d.Quarantines },
+			func(b *service.Book) *service.Table[service.Quarantine] { return &b.Quarantines }, readQuarantine, writeQuarantine,
+		},
+		table[Identification, service.Identification]{
+			"identifications", func(d *Document) *[]Identification { return &d.Identifications },
+			func(b *service.Book) *service.Table[service.Identification] { return &b.Identifications }, readIdentification, writeIdentification,
+		},
 	}
 }
 

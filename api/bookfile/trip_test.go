@@ -214,6 +214,23 @@ func (c club) oneDay() {
 		Kind: journal.Loss, At: service.Moment{Text: "2026-05-02T18:30:00+02:00"}, Cause: service.Escaped,
 		Lines: []service.Line{{FromBin: one, Typed: unit.Measure{Value: 100, Unit: "%"}}},
 	}))
+	c.isolated(one, two)
+}
+
+// isolated records quarantines, over movements that were before, and what the
+// worms were found to be.
+func (c club) isolated(one, two service.BinID) {
+	c.Helper()
+	ended := must(c.Quarantines.Add(c.ctx, c.ana, service.Quarantine{
+		Bin: one, At: service.Moment{Text: "2026-05-01"}, Until: "2026-05-22", Reason: "=mites; perhaps", Note: "in the shed\n",
+	}))
+	must(c.Release(c.ctx, c.ana, ended.ID, service.Release{At: service.Moment{Text: "2026-05-20T10:00:00.000001Z"}, Outcome: service.Treated, Note: "+washed"}))
+	must(c.Quarantines.Add(c.ctx, c.ana, service.Quarantine{Bin: two, At: service.Moment{Text: "2026-05-02"}}))
+	lot := must(c.Lots.List(c.ctx, c.ana, service.Query{Bin: two}))[0].ID
+	must(c.Identifications.Add(c.ctx, c.ana, service.Identification{
+		Lot: service.LotID(lot), Species: "eisenia-andrei", At: service.Moment{Text: "2026-06-01"}, Method: service.ByDNA, Specimens: 12,
+		IdentifiedBy: "-University", Note: "COI",
+	}))
 }
 
 func must[T any](v T, err error) T {

@@ -86,6 +86,7 @@ func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.
 		check[Culture, service.Culture], check[Origin, service.Origin], check[Bin, service.Bin],
 		check[Batch, service.Batch], check[Feeding, service.Feeding], check[Check, service.Check],
 		check[Census, service.Census], check[Harvest, service.Harvest], check[Movement, service.Movement],
+		check[Quarantine, service.Quarantine], check[Identification, service.Identification],
 	}
 	for _, s := range sheets() {
 		tried := slices.ContainsFunc(checks, func(try func(*testing.T, sheet) bool) bool { return try(t, s) })

@@ -5,6 +5,7 @@ package operator
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"time"
@@ -19,6 +20,8 @@ const (
 	ListKeys     = "keys list"
 	RotateKeys   = "keys rotate"
 	FoundingCode = "founding-code"
+	Check        = "check"
+	Rebuild      = "rebuild"
 )
 
 // ErrUnknown says that there is no such command.
@@ -36,18 +39,38 @@ type Tools struct {
 // Known reports whether there is such a command.
 func Known(command string) bool {
 	switch command {
-	case ResetLink, ListKeys, RotateKeys, FoundingCode:
+	case ResetLink, ListKeys, RotateKeys, FoundingCode, Check, Rebuild:
 		return true
 	}
 	return false
 }
 
-// Do runs a command; email is whose account it is about. Errors: ErrUnknown,
-// service.ErrAccountNotFound, the store's.
-func (t Tools) Do(ctx context.Context, command, email string) error {
+// About is what a command is about.
+type About struct {
+	Email string // of an account
+	Club  string // handle or id; empty: every club
+}
+
+// Flags adds the flags of a command.
+func (a *About) Flags(fs *flag.FlagSet, command string) {
 	switch command {
 	case ResetLink:
-		return t.resetLink(ctx, email)
+		fs.StringVar(&a.Email, "email", "", "e-mail address of the account")
+	case Check, Rebuild:
+		fs.StringVar(&a.Club, "club", "", "handle of the club; left out: every club")
+	}
+}
+
+// Do runs a command. Errors: ErrUnknown, service.ErrAccountNotFound,
+// service.ErrClubNotFound, ErrWrong, the store's.
+func (t Tools) Do(ctx context.Context, command string, about About) error {
+	switch command {
+	case ResetLink:
+		return t.resetLink(ctx, about.Email)
+	case Check:
+		return t.check(ctx, about.Club)
+	case Rebuild:
+		return t.rebuild(ctx, about.Club)
 	case ListKeys:
 		return t.listKeys(ctx)
 	case RotateKeys:

@@ -36,7 +36,7 @@ func newDesk(t *testing.T) desk {
 func (d desk) do(t *testing.T, command, email string) string {
 	t.Helper()
 	d.out.Reset()
-	if err := d.tools.Do(t.Context(), command, email); err != nil {
+	if err := d.tools.Do(t.Context(), command, operator.About{Email: email}); err != nil {
 		t.Fatalf("%s: %v", command, err)
 	}
 	return d.out.String()
@@ -53,7 +53,7 @@ func TestAResetLinkOpensTheAccount(t *testing.T) {
 		t.Error(said)
 	}
 	d.Post("/v1/recoveries", map[string]string{"code": codeLine.FindString(said), "passphrase": "eleven snails in the rain"}).Want(http.StatusOK)
-	if err := d.tools.Do(t.Context(), operator.ResetLink, "eve@example.org"); !errors.Is(err, service.ErrAccountNotFound) {
+	if err := d.tools.Do(t.Context(), operator.ResetLink, operator.About{Email: "eve@example.org"}); !errors.Is(err, service.ErrAccountNotFound) {
 		t.Errorf("nobody's address: %v", err)
 	}
 }
@@ -101,7 +101,7 @@ func TestOnlyKnownCommandsAreDone(t *testing.T) {
 	t.Parallel()
 	d := newDesk(t)
 	for _, command := range []string{"", "keys", "account", "keys list all"} {
-		if operator.Known(command) || !errors.Is(d.tools.Do(t.Context(), command, ""), operator.ErrUnknown) {
+		if operator.Known(command) || !errors.Is(d.tools.Do(t.Context(), command, operator.About{}), operator.ErrUnknown) {
 			t.Errorf("%q is known", command)
 		}
 	}

@@ -36,6 +36,8 @@ func tags() []tag {
 		{"cultures", "Strains that a club keeps apart."},
 		{"origins", "Where worms came from."},
 		{"feedings", "What was fed, when and how."},
+		{"quarantines", "The time that an arrival spends in a bin of its own."},
+		{"identifications", "What species the worms of a lot were found to be."},
 		{"checks", "What a keeper saw: temperature, moisture, leftovers, trouble."},
 		{"censuses", "Counts and estimates of the worms in a bin."},
 		{"harvests", "Castings taken out, and what was put back."},

@@ -1,0 +1,236 @@
+package service
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"lumbricary.example/service/journal"
+	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/proof"
+)
+
+// Proof is what is wrong in the book of a club; Healed was, before it was derived
+// again.
+type Proof struct {
+	Club   Club
+	Wrong  []proof.Finding
+	Healed []proof.Finding
+}
+
+// Prove holds the book of a club, or of every club where none is named, against
+// the rules that are always true of it, each in one snapshot. Errors:
+// ErrClubNotFound, the store's.
+func (s *Service) Prove(ctx context.Context, club string) ([]Proof, error) {
+	return s.eachClub(ctx, club, s.Store.View, func(w *work) (Proof, error) {
+		b, err := w.proven()
+		return Proof{Club: w.Club, Wrong: proof.Verify(b)}, err
+	})
+}
+
+// Rebuild derives again all that is derived, of a club or of every club where none
+// is named, each in one transaction. Errors: ErrClubNotFound; ErrMoreThanBook and
+// those of package lineage where the journal itself is damaged, which leaves the
+// club as it was; the store's.
+func (s *Service) Rebuild(ctx context.Context, club string) ([]Proof, error) {
+	return s.eachClub(ctx, club, s.Store.Update, (*work).rebuild)
+}
+
+// eachClub does something to the book of one club, or of each.
+func (s *Service) eachClub(ctx context.Context, ref string, through door, do func(*work) (Proof, error)) ([]Proof, error) {
+	var clubs []Club
+	err := s.Store.ViewShared(ctx, func(sh Shared) (err error) {
+		if ref == "" {
+			clubs, err = sh.Clubs.All()
+			return err
+		}
+		c, err := sh.Clubs.ByRef(ref)
+		clubs = []Club{c}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Proof, len(clubs))
+	for i, c := range clubs {
+		err := through(ctx, c.ID, func(tx Tx) (err error) {
+			out[i], err = do(&work{Tx: tx, now: s.Now().Truncate(time.Microsecond), zone: tx.Club.Zone(), desk: s.Desk})
+			return err
+		})
+		if err != nil {
+			return out[:i], fmt.Errorf("club %s: %w", c.Handle, err)
+		}
+	}
+	return out, nil
+}
+
+// rebuild derives again all that is derived.
+func (w *work) rebuild() (Proof, error) {
+	if err := w.Movements.Lock(); err != nil {
+		return Proof{}, err
+	}
+	before, err := w.proven()
+	if err != nil {
+		return Proof{}, err
+	}
+	for _, step := range []func() error{
+		func() error { return w.Movements.Repost(before.Entries) },
+		func() error { return w.Movements.Rebook(proof.Sums(before.Entries)) },
+		w.deriveAll,
+		func() error { return w.Events.Replace(eventsOf(before.Due)) },
+	} {
+		if err := step(); err != nil {
+			return Proof{}, err
+		}
+	}
+	after, err := w.proven()
+	return Proof{Club: w.Club, Wrong: proof.Verify(after), Healed: proof.Stale(before)}, err
+}
+
+func eventsOf(all []proof.Event) []BinEvent {
+	out := make([]BinEvent, len(all))
+	for i, e := range all {
+		out[i] = BinEvent{BinID(e.Bin), e.At, e.Seq, EventKind(e.Kind), e.Record}
+	}
+	return out
+}
+
+// proven reads the whole book as it is to be proven.
+func (w *work) proven() (b proof.Book, err error) {
+	for _, read := range []func() error{
+		func() (err error) { b.Entries, err = w.Movements.Entries(); return err },
+		func() (err error) { b.Lines, err = w.Movements.Posted(); return err },
+		func() (err error) { b.Held, err = w.Movements.Held(); return err },
+		func() error { return w.provenLots(&b) },
+		func() error { return w.provenBins(&b) },
+		func() error { return w.provenRecords(&b) },
+		func() error { return w.provenMovements(&b) },
+	} {
+		if err := read(); err != nil {
+			return b, err
+		}
+	}
+	return b, nil
+}
+
+func (w *work) provenLots(b *proof.Book) error {
+	all, err := w.Lots.All()
+	for _, l := range all {
+		b.Lots = append(b.Lots, proof.Lot{Lot: l.Lot, Member: string(l.Member)})
+	}
+	return err
+}
+
+// provenBins reads the bins, their quarantines and their timelines.
+func (w *work) provenBins(b *proof.Book) error {
+	events, err := w.Events.List(Query{})
+	if err != nil {
+		return err
+	}
+	for _, e := range events {
+		b.Events = append(b.Events, proof.Event{Bin: string(e.Bin), At: e.At, Seq: e.Seq, Kind: string(e.Kind), Record: e.ID})
+	}
+	if err := reading(w.Bins, Query{}, func(bin Bin) {
+		b.Bins = append(b.Bins, proof.Bin{ID: string(bin.ID), Retired: bin.Retired.Time})
+	})(); err != nil {
+		return err
+	}
+	return reading(w.Quarantines, Query{Voided: true}, func(q Quarantine) {
+		due(b, q.event())
+		if !q.void() {
+			b.Quarantines = append(b.Quarantines, proof.Stay{ID: string(q.ID), Bin: string(q.Bin), From: q.At.Time, To: q.Released.Time})
+		}
+	})()
+}
+
+// due notes an event that the timelines are to have.
+func due(b *proof.Book, events ...BinEvent) {
+	for _, e := range events {
+		b.Due = append(b.Due, proof.Event{Bin: string(e.Bin), At: e.At, Seq: e.Seq, Kind: string(e.Kind), Record: e.ID})
+	}
+}
+
+// provenRecords reads the censuses, and what feedings and checks ask of the
+// timelines.
+func (w *work) provenRecords(b *proof.Book) error {
+	whole := Query{Voided: true}
+	for _, read := range []func() error{
+		reading(w.Feedings, whole, func(f Feeding) { due(b, BinEvent{f.Bin, f.At.Time, f.Recorded.Seq, FeedingEvent, string(f.ID)}) }),
+		reading(w.Checks, whole, func(c Check) { due(b, BinEvent{c.Bin, c.At.Time, c.Recorded.Seq, CheckEvent, string(c.ID)}) }),
+		reading(w.Censuses, Query{}, func(c Census) {
+			b.Censuses = append(b.Censuses, proof.Census{Assertion: c.assertion(), Book: c.Book, Posted: c.Posted})
+		}),
+	} {
+		if err := read(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// assertion is the census as the journal sees it.
+func (c Census) assertion() journal.Assertion {
+	return journal.Assertion{
+		ID: string(c.ID), Entry: string(c.Movement), Bin: journal.Bin(string(c.Bin)), Commodity: journal.Worms(string(c.Species)),
+		At: c.At.Time, Seq: c.Recorded.Seq, Level: c.Mass, Low: c.Low, High: c.High, Apply: c.Apply,
+	}
+}
+
+// provenMovements reads who kept what after each movement, and what movements,
+// censuses and harvests ask of the timelines.
+func (w *work) provenMovements(b *proof.Book) error {
+	bins, err := w.ownBins()
+	if err != nil {
+		return err
+	}
+	b.Keepers = map[string]string{}
+	return reading(w.Movements, Query{}, func(m Movement) {
+		b.Keepers[string(m.ID)] = string(m.ToMember)
+		kind, touched := m.event(), m.bins()
+		own, first := bins[m.ID]
+		if kind == CensusEvent && !first {
+			kind = MovementEvent // a census that posted anew
+		}
+		if first && !slices.Contains(touched, own) {
+			touched = append(touched, own)
+		}
+		for _, bin := range touched {
+			due(b, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, string(m.ID)})
+		}
+	})()
+}
+
+// ownBins returns the bin of each census and harvest by its movement, which need
+// not move anything in or out of it.
+func (w *work) ownBins() (map[MovementID]BinID, error) {
+	out := map[MovementID]BinID{}
+	if err := reading(w.Harvests, Query{}, func(h Harvest) { out[MovementID(h.ID)] = h.Bin })(); err != nil {
+		return nil, err
+	}
+	return out, reading(w.Censuses, Query{}, func(c Census) { out[MovementID(c.ID)] = c.Bin })()
+}
+
+// deriveAll derives every lot of the club again from its journal.
+func (w *work) deriveAll() error {
+	entries, err := w.Movements.Entries()
+	if err != nil {
+		return err
+	}
+	derived, _, err := lineage.Derive(entries)
+	if err != nil {
+		return err
+	}
+	var lots []Lot
+	for _, l := range derived {
+		lots = append(lots, Lot{Lot: l})
+	}
+	slices.SortFunc(lots, func(a, b Lot) int {
+		return cmp.Or(a.OpenedAt.Compare(b.OpenedAt), cmp.Compare(a.OpenedSeq, b.OpenedSeq), cmp.Compare(a.ID, b.ID))
+	})
+	if err := w.keepers(lots, nil); err != nil {
+		return err
+	}
+	return w.Lots.Replace(lots)
+}
