@@ -131,6 +131,12 @@ func TestTheOperatorsCommandsWorkOnTheDatabase(t *testing.T) {
 			t.Errorf("%s: %v, %q", c.command, err, m.out)
 		}
 	}
+	for _, command := range []string{"check", "rebuild"} {
+		m := newMachine("", nil, command, "-db", db, "-club", "dale")
+		if err := run(t.Context(), m.host); err == nil || !strings.Contains(explain(err), "no such club") {
+			t.Errorf("%s of a club that isn't there: %v", command, err)
+		}
+	}
 	m := newMachine("", nil, "account", "reset-link", "-db", db, "-email", "eve@hill.example")
 	if err := run(t.Context(), m.host); err == nil || explain(err) != "no such account" {
 		t.Errorf("a stranger's address: %v", err)

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"lumbricary.example/api/apitest"
+	"lumbricary.example/repo"
+	"lumbricary.example/repo/repotest"
 )
 
 // harbour is a club with two keepers: a steward with the bins Tote and Wedge, a
@@ -20,7 +22,12 @@ type harbour struct {
 
 func newHarbour(t *testing.T) *harbour {
 	t.Helper()
-	c := &harbour{Program: apitest.New(t)}
+	return harbourIn(t, apitest.New(t))
+}
+
+func harbourIn(t *testing.T, p *apitest.Program) *harbour {
+	t.Helper()
+	c := &harbour{Program: p}
 	c.ana = c.SignUp("ana").Found("harbour")
 	c.ben = c.ana.Join("ben", "keeper")
 	c.anaID, c.benID = c.ana.MemberID(), c.ben.MemberID()
@@ -49,7 +56,18 @@ func move(club apitest.Club, kind, at, more, line string) *apitest.Answer {
 // stocked is a harbour with 1 kg of worms in the bin Tote.
 func stocked(t *testing.T) *harbour {
 	t.Helper()
-	c := newHarbour(t)
+	return newHarbour(t).stocked()
+}
+
+// eachStocked runs fn on a stocked harbour in a database of each kind.
+func eachStocked(t *testing.T, fn func(*testing.T, *harbour)) {
+	t.Helper()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		fn(t, harbourIn(t, apitest.On(t, store)).stocked())
+	})
+}
+
+func (c *harbour) stocked() *harbour {
 	move(c.ana, "stocking", "2025-12-02", `"to_bin":"`+c.tote+`",`,
 		`"origin":"`+c.origin+`","quantity":{"value":1,"unit":"kg"}`).Want(201)
 	return c

@@ -22,7 +22,7 @@ func (t Tools) check(ctx context.Context, club string) error {
 		if len(p.Wrong) == 0 {
 			return t.say("%s: %d rules hold\n", p.Club.Handle, len(proof.Verifications()))
 		}
-		return t.say("%s: %d faults\n", p.Club.Handle, len(p.Wrong))
+		return t.say("%s: faults: %d\n", p.Club.Handle, len(p.Wrong))
 	})
 }
 
@@ -31,7 +31,7 @@ func (t Tools) check(ctx context.Context, club string) error {
 func (t Tools) rebuild(ctx context.Context, club string) error {
 	clubs, err := t.Service.Rebuild(ctx, club)
 	return errors.Join(t.report(clubs, func(p service.Proof) error {
-		said := t.say("%s: %d faults healed, %d left\n", p.Club.Handle, len(p.Healed), len(p.Wrong))
+		said := t.say("%s: healed: %d, left: %d\n", p.Club.Handle, len(p.Healed), len(p.Wrong))
 		for _, f := range p.Healed {
 			said = errors.Join(said, t.say("  healed   %s\n", f))
 		}
