@@ -27,20 +27,21 @@ type veil struct {
 func (w *work) veiled() *work {
 	v := veil{w.desk.Pseudonyms, w.Club.ID}
 	w.Tx = Tx{
-		Club:      w.Club,
-		Members:   veiledMembers{veiled[Member, MemberID]{w.Members, v.member}, w.Members},
-		Sites:     veiled[Site, SiteID]{w.Sites, v.site},
-		Bins:      veiled[Bin, BinID]{w.Bins, v.bin},
-		Materials: veiled[Material, MaterialID]{w.Materials, func(m Material) Material { return v.material(m, w.desk) }},
-		Measures:  veiled[Measure, MeasureID]{w.Measures, v.measure},
-		Cultures:  veiled[Culture, CultureID]{w.Cultures, v.culture},
-		Origins:   veiled[Origin, OriginID]{w.Origins, v.origin},
-		Feedings:  veiled[Feeding, FeedingID]{w.Feedings, v.feeding},
-		Checks:    veiled[Check, CheckID]{w.Checks, v.check},
-		Censuses:  veiled[Census, CensusID]{w.Censuses, v.census},
-		Harvests:  veiled[Harvest, HarvestID]{w.Harvests, v.harvest},
-		Movements: veiledMovements{w.Movements, v},
-		Lots:      veiledLots{w.Lots, v},
+		Club:            w.Club,
+		Members:         veiledMembers{veiled[Member, MemberID]{w.Members, v.member}, w.Members},
+		Sites:           veiled[Site, SiteID]{w.Sites, v.site},
+		Bins:            veiled[Bin, BinID]{w.Bins, v.bin},
+		Materials:       veiled[Material, MaterialID]{w.Materials, func(m Material) Material { return v.material(m, w.desk) }},
+		Measures:        veiled[Measure, MeasureID]{w.Measures, v.measure},
+		Cultures:        veiled[Culture, CultureID]{w.Cultures, v.culture},
+		Origins:         veiled[Origin, OriginID]{w.Origins, v.origin},
+		Feedings:        veiled[Feeding, FeedingID]{w.Feedings, v.feeding},
+		Checks:          veiled[Check, CheckID]{w.Checks, v.check},
+		Censuses:        veiled[Census, CensusID]{w.Censuses, v.census},
+		Harvests:        veiled[Harvest, HarvestID]{w.Harvests, v.harvest},
+		Movements:       veiledMovements{w.Movements, v},
+		Identifications: veiled[Identification, IdentificationID]{w.Identifications, v.identification},
+		Lots:            veiledLots{w.Lots, v},
 	}
 	return w
 }
@@ -61,6 +62,10 @@ func (v veil) pseudonym(id MemberID) MemberID {
 		return ""
 	}
 	return MemberID("keeper-" + v.mark("keeper", string(id))[:12])
+}
+
+func (v veil) identification(i Identification) Identification {
+	return Identification{ID: i.ID, Lot: i.Lot, Species: i.Species, At: i.At, Method: i.Method, Specimens: i.Specimens, Recorded: v.recorded(i.Recorded), Version: i.Version}
 }
 
 func (v veil) recorded(r Recorded) Recorded {
