@@ -44,6 +44,7 @@ const (
 	SeeAddress     Action = "see-address"
 	SeePrice       Action = "see-price"
 	AddMaterial    Action = "add-material"
+	RecordReceipt  Action = "record-receipt"
 	AddOrigin      Action = "add-origin"
 	AddCulture     Action = "add-culture"
 	AddMember      Action = "add-member"
@@ -96,6 +97,7 @@ var rights = map[Action]right{
 	SeeAddress:     {noKey, all, own, own},
 	SeePrice:       {ScopeTransfer, all, own, own},
 	AddMaterial:    {ScopeRecord, all, all, none},
+	RecordReceipt:  {ScopeRecord, all, own, none},
 	AddOrigin:      {ScopeRecord, all, all, none},
 	AddCulture:     {ScopeRecord, all, none, none},
 	AddMember:      {noKey, all, none, none},

@@ -308,7 +308,7 @@ func (f *facts) moved() []season.Movement {
 			switch m.Cause {
 			case SeenDead, LostBin:
 				x.SeenDead = l.Mass
-			case Escaped, WriteOff:
+			case Escaped, WriteOff, Spoiled:
 				x.Lost = l.Mass
 			case NoCause:
 			}

@@ -11,9 +11,12 @@ import (
 const (
 	movementTable = iota + binTable + 2
 	harvestTable
+	reworkTable
 	censusTable
+	receiptTable
 	feedingTable
 	checkTable
+	stepTable
 )
 
 // step is one dated record that waits for its turn.
@@ -41,6 +44,8 @@ type dated[T any] struct {
 const (
 	journalSpace = "movement "
 	feedingSpace = "feeding "
+	receiptSpace = "receipt "
+	stepSpace    = "batch-step "
 	checkSpace   = "check "
 )
 
@@ -50,7 +55,7 @@ func (im *importing) addDated(b Book) error {
 	if err := im.readTaken(b); err != nil {
 		return err
 	}
-	counts := make([]TableCount, 5)
+	counts := make([]TableCount, 6)
 	var moved Table[Movement]
 	var back []Row[Movement]
 	for _, r := range b.Movements {
@@ -63,9 +68,10 @@ func (im *importing) addDated(b Book) error {
 	im.void = voided(b, moved, back)
 	steps := plan(im, im.movements(), moved, &counts[0])
 	steps = append(steps, plan(im, im.harvests(), b.Harvests, &counts[1])...)
-	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[2])...)
-	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[3])...)
-	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[4])...)
+	steps = append(steps, plan(im, im.reworks(), b.Reworks, &counts[2])...)
+	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[3])...)
+	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[4])...)
+	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[5])...)
 	slices.SortStableFunc(steps, func(a, b step) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.table, b.table))
 	})
@@ -82,6 +88,9 @@ func voided(b Book, moved Table[Movement], back []Row[Movement]) map[MovementID]
 		here[r.Value.ID] = true
 	}
 	for _, r := range b.Harvests {
+		here[MovementID(r.Value.ID)] = true
+	}
+	for _, r := range b.Reworks {
 		here[MovementID(r.Value.ID)] = true
 	}
 	for _, r := range b.Censuses {
@@ -140,6 +149,9 @@ func (im *importing) readTaken(b Book) error {
 		moved = append(moved, r.Value.ID)
 	}
 	for _, r := range b.Harvests {
+		moved = append(moved, MovementID(r.Value.ID))
+	}
+	for _, r := range b.Reworks {
 		moved = append(moved, MovementID(r.Value.ID))
 	}
 	for _, r := range b.Censuses {

@@ -14,19 +14,22 @@ type BookRecords struct{ *Desk }
 // Book is a club's whole book as tables of rows. Its references may be names
 // instead of ids.
 type Book struct {
-	Members   Table[Member]
-	Sites     Table[Site]
-	Materials Table[Material]
-	Measures  Table[Measure]
-	Cultures  Table[Culture]
-	Origins   Table[Origin]
-	Bins      Table[Bin]
-	Batches   Table[Batch]
-	Feedings  Table[Feeding]
-	Checks    Table[Check]
-	Censuses  Table[Census]
-	Harvests  Table[Harvest]
-	Movements Table[Movement] // without those of censuses and harvests
+	Members    Table[Member]
+	Sites      Table[Site]
+	Materials  Table[Material]
+	Measures   Table[Measure]
+	Cultures   Table[Culture]
+	Origins    Table[Origin]
+	Bins       Table[Bin]
+	Batches    Table[Batch]
+	Receipts   Table[Receipt]
+	Reworks    Table[Rework]
+	BatchSteps Table[BatchStep]
+	Feedings   Table[Feeding]
+	Checks     Table[Check]
+	Censuses   Table[Census]
+	Harvests   Table[Harvest]
+	Movements  Table[Movement] // without those of censuses, harvests and reworks
 }
 
 // Table is the rows of one noun.
@@ -59,10 +62,11 @@ type TableCount struct {
 const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Members,
-// sites, materials, measures, cultures, origins, bins and batches come first; then all
-// that has a moment, in effective order: movements before harvests before
-// censuses before feedings before checks of the same moment, and a reversal
-// directly after what it reverses. A member row with the name of a member of
+// sites, materials, measures, cultures, origins, bins and batches come first, and
+// receipts, which feedings name; then all that has a moment, in effective order:
+// movements before harvests before reworks before censuses before feedings before
+// checks of the same moment, and a reversal directly after what it reverses; last
+// the steps of batches. A member row with the name of a member of
 // the club is that member. A dry run is the real run, rolled back.
 //
 // Errors: ErrClubNotFound, ErrForbidden for all but stewards, ErrImport with

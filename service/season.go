@@ -26,16 +26,27 @@ func (s Reports) Season(ctx context.Context, a Actor, code string) (SeasonReport
 	return read(ctx, s.Desk, a, func(w *work) (SeasonReport, error) { return w.season(code) })
 }
 
-func (w *work) season(code string) (out SeasonReport, err error) {
+// period returns the period of a code; an empty one means the season of today.
+// Errors: ErrPeriod.
+func (w *work) period(code string) (season.Period, season.Calendar, error) {
 	cal := season.Calendar{Zone: w.zone, Southern: w.Club.Hemisphere == South}
-	period := season.At(w.now, cal)
-	if w.Club.SeasonBy == ByQuarters {
-		period = season.QuarterAt(w.now, cal)
-	}
 	if code != "" {
-		if period, err = season.Parse(code, cal); err != nil {
-			return out, ErrPeriod.With("%s", err)
+		p, err := season.Parse(code, cal)
+		if err != nil {
+			return p, cal, ErrPeriod.With("%s", err)
 		}
+		return p, cal, nil
+	}
+	if w.Club.SeasonBy == ByQuarters {
+		return season.QuarterAt(w.now, cal), cal, nil
+	}
+	return season.At(w.now, cal), cal, nil
+}
+
+func (w *work) season(code string) (out SeasonReport, err error) {
+	period, cal, err := w.period(code)
+	if err != nil {
+		return out, err
 	}
 	now, err := w.recount(period)
 	if err != nil {
@@ -67,8 +78,29 @@ func (w *work) recount(p season.Period) (recounted, error) {
 	if err != nil {
 		return recounted{}, err
 	}
-	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved()})
+	receipts, err := w.intakes(p, f.names)
+	if err != nil {
+		return recounted{}, err
+	}
+	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved(), Receipts: receipts})
 	return recounted{report, f.names}, nil
+}
+
+// intakes reads what came in during the period, without amendments.
+func (w *work) intakes(p season.Period, n Names) ([]season.Receipt, error) {
+	receipts, err := w.Receipts.List(Query{From: p.From, To: p.To})
+	var out []season.Receipt
+	for _, r := range receipts {
+		kind := n.Materials[r.Material].Kind
+		if kind == AmendmentMaterial {
+			continue // grit and lime are diverted from nowhere
+		}
+		out = append(out, season.Receipt{
+			ID: string(r.ID), At: r.At.Time, Material: string(r.Material), Member: string(r.Recorded.By), Bedding: kind == BeddingMaterial,
+			Net: r.Net, Rejected: r.Rejected, Residue: r.Residue, Weighed: r.Basis == WeighedBasis,
+		})
+	}
+	return out, err
 }
 
 // blankMoney takes the sums of money out of a report: only a steward is a
