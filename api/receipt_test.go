@@ -2,8 +2,11 @@ package api_test
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
+
+	"lumbricary.example/repo/repotest"
 )
 
 func TestAReceiptIsWeighedNetOrGrossOrCounted(t *testing.T) {
@@ -48,11 +51,11 @@ func TestAReceiptIsChangedByWhoRecordedItAndVoided(t *testing.T) {
 	t.Parallel()
 	c := newHarbour(t)
 	made := c.ben.Post("/receipts", c.named(`{"material":"SCRAPS","from":"Quay Greens","gross":{"value":12,"unit":"kg"},"tare":{"value":2,"unit":"kg"},
-		"heat_treatment":{"what":"steamed","temperature":{"value":158,"unit":"[degF]"},"hours":1},"animal_origin":true}`)).Want(201)
+		"heat_treatment":{"what":"steamed","temperature":{"value":250,"unit":"[degF]"},"hours":1},"animal_origin":true}`)).Want(201)
 	path := "/receipts/" + made.ID()
 	c.ana.Patch("/materials/"+c.scraps, "*", `{"density_g_per_l":400}`).Want(200)
 	c.ben.Patch(path, made.Header.Get("ETag"), `{"rejected":{"value":5,"unit":"L"},"rejected_why":"plastic"}`).Want(200).
-		Is("/net_g", 10_000).Is("/rejected_g", 2000).Is("/from", "Quay Greens").Is("/heat_treatment/temperature/value", 158)
+		Is("/net_g", 10_000).Is("/rejected_g", 2000).Is("/from", "Quay Greens").Is("/heat_treatment/temperature/value", 250)
 	c.ben.Patch(path, made.Header.Get("ETag"), `{"note":"late"}`).Problem(412, "stale")
 	c.ben.Patch(path, "*", c.named(`{"material":"`+c.leaves+`"}`)).Problem(422, "invalid", "/material")
 	c.ana.Join("cyd", "keeper").Patch(path, "*", `{"note":"mine?"}`).Problem(403, "forbidden")
@@ -123,4 +126,33 @@ func TestTheSeasonReportTellsWhatWasReceivedRejectedAndDiverted(t *testing.T) {
 	if !strings.Contains(text, "38.5 kg was kept from the waste") {
 		t.Error(text)
 	}
+}
+
+func TestAReceiptAndBatchRecordsThatNameAnErasedMemberAreListed(t *testing.T) {
+	t.Parallel()
+	q := newQuay(t, repotest.SQLiteURL(t))
+	scraps := q.ana.Get("/materials").Want(200).Text("/items/0/id")
+	receipt := q.ana.Post("/receipts", `{"material":"`+scraps+`","from":"Beatrix Quill","net":{"value":1,"unit":"kg"},"heat_treatment":{"what":"boiled by Beatrix Quill"}}`).Want(201).ID()
+	kept := q.ana.Post("/receipts", `{"material":"`+scraps+`","from_member":"`+q.beaID+`","net":{"value":1,"unit":"kg"}}`).Want(201).ID()
+	batch := q.ana.Post("/batches", `{"product":"castings"}`).Want(201).ID()
+	step := q.ana.Post("/batch-steps", `{"batch":"`+batch+`","kind":"drying","moisture_pct":30,"note":"Beatrix Quill's stove"}`).Want(201).ID()
+	var done struct {
+		Mentions []struct {
+			Noun, ID string
+			Members  []string
+			Fixed    bool
+		}
+	}
+	q.erase(q.ana).Want(200).Into(&done)
+	found := 0
+	for _, m := range done.Mentions {
+		if m.ID == receipt && m.Noun == "receipt" && slices.Equal(m.Members, []string{"from", "heat"}) && !m.Fixed || m.ID == step && m.Noun == "batch-step" && !m.Fixed {
+			found++
+		}
+	}
+	if found != 2 {
+		t.Errorf("%+v", done.Mentions)
+	}
+	q.ana.Patch("/receipts/"+receipt, "*", `{"from":null,"heat_treatment":null}`).Want(200).Is("/heat_treatment", nil)
+	q.ana.Get("/receipts/"+kept).Want(200).Is("/from_member", q.beaID)
 }

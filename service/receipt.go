@@ -243,7 +243,7 @@ func (m Material) weighPart(faults *Faults, pointer string, q, before unit.Measu
 func (h Heat) check(faults *Faults, pointer string) {
 	checkNote(faults, pointer+"/what", h.What)
 	if h.Value.Unit != "" {
-		_, err := h.Value.Temperature()
+		_, err := h.Value.Heat()
 		faults.Check(pointer+"/temperature", quantityCode(err), err)
 	}
 	checkRange(faults, pointer+"/hours", h.Hours, 0, maxHours)

@@ -106,19 +106,10 @@ func Piles(receipts []Receipt, feeds []Feed, p Period) []Pile {
 	return out
 }
 
-// walk adds the events up. Of one moment, what came in comes first.
+// walk adds the events up. Of one moment, what came in comes first, as it does in
+// the list.
 func (x *Pile) walk(events []pileEvent, p Period) {
-	slices.SortStableFunc(events, func(a, b pileEvent) int {
-		switch {
-		case !a.at.Equal(b.at):
-			return a.at.Compare(b.at)
-		case (a.receipt == nil) == (b.receipt == nil):
-			return 0
-		case a.receipt != nil:
-			return -1
-		}
-		return 1
-	})
+	slices.SortStableFunc(events, func(a, b pileEvent) int { return a.at.Compare(b.at) })
 	for _, e := range events {
 		if e.at.Before(p.From) {
 			x.Start += e.change()
