@@ -58,12 +58,13 @@ type ReworkPart struct {
 	Quantity    *Quantity `json:"quantity" extensions:"x-nullable" validate:"required"`                  // as typed; null: all, or the rest
 	MoisturePct *float64  `json:"moisture_pct" example:"60" extensions:"x-nullable" validate:"required"` // null: not measured
 	WetG        float64   `json:"wet_g" example:"12000" validate:"required"`
-	DryG        float64   `json:"dry_g" example:"4800" validate:"required"` // as booked
+	DryG        float64   `json:"dry_g" example:"4800" validate:"required"`    // as booked
+	Assumed     bool      `json:"assumed" example:"false" validate:"required"` // wet_g, or dry_g, rests on a moisture that nobody measured
 }
 
 func reworkOf(r service.Rework, zone *time.Location) Rework {
 	part := func(p service.ReworkPart) ReworkPart {
-		return ReworkPart{string(p.Batch), typedOrNull(p.Typed), (*float64)(p.Moisture), p.Wet.Grams(), p.Dry.Grams()}
+		return ReworkPart{string(p.Batch), typedOrNull(p.Typed), (*float64)(p.Moisture), p.Wet.Grams(), p.Dry.Grams(), p.Assumed}
 	}
 	return Rework{
 		ID: string(r.ID), Kind: string(r.Kind), At: r.At.In(zone), Precision: string(r.At.Precision),

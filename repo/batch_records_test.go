@@ -68,7 +68,7 @@ func reworkNoun() noun[service.Rework, service.ReworkID] {
 		made: func(n int) service.Rework {
 			return service.Rework{
 				ID: service.ReworkID(number("rework", n)), Kind: service.Screening, At: exactly(moment(n)), Lost: 50_000,
-				From: []service.ReworkPart{{Batch: "spring", Wet: 3_000_000, Dry: 1_050_000}},
+				From: []service.ReworkPart{{Batch: "spring", Wet: 3_000_000, Dry: 1_050_000, Assumed: true}},
 				Into: []service.ReworkPart{
 					{Batch: "spring", Typed: unit.Measure{Value: 2, Unit: "kg"}, Moisture: ptr(unit.Percent(60)), Wet: 2_000_000, Dry: 800_000},
 					{Batch: "spring", Wet: 500_000, Dry: 200_000},

@@ -62,6 +62,7 @@ type reworkPartRow struct {
 	TypedValue  float64       `gorm:"column:typed_value"`
 	TypedUnit   string        `gorm:"column:typed_unit"`
 	MoisturePct *unit.Percent `gorm:"column:moisture_pct"`
+	Assumed     bool          `gorm:"column:assumed"`
 	WetMg       int64         `gorm:"column:wet_mg"`
 	DryMg       int64         `gorm:"column:dry_mg"`
 }
@@ -81,6 +82,7 @@ func partsToRows(r service.Rework) []reworkPartRow {
 				TypedValue:  p.Typed.Value,
 				TypedUnit:   p.Typed.Unit,
 				MoisturePct: p.Moisture,
+				Assumed:     p.Assumed,
 				WetMg:       int64(p.Wet),
 				DryMg:       int64(p.Dry),
 			})
@@ -96,6 +98,7 @@ func withParts(r service.Rework, rows []reworkPartRow) service.Rework {
 			Batch:    service.BatchID(row.BatchID),
 			Typed:    unit.Measure{Value: row.TypedValue, Unit: row.TypedUnit},
 			Moisture: row.MoisturePct,
+			Assumed:  row.Assumed,
 			Wet:      unit.Mass(row.WetMg),
 			Dry:      unit.Mass(row.DryMg),
 		}

@@ -234,7 +234,7 @@ func (w *work) came(id BatchID) (map[movedBatch]evidence, error) {
 			out[movedBatch{MovementID(r.ID), p.Batch}] = evidence{p.Wet, p.Moisture, false}
 		}
 		for _, p := range r.Into {
-			out[movedBatch{MovementID(r.ID), p.Batch}] = evidence{p.Wet, p.Moisture, p.Moisture == nil}
+			out[movedBatch{MovementID(r.ID), p.Batch}] = evidence{p.Wet, p.Moisture, p.Assumed}
 		}
 	}
 	return out, err

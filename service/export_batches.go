@@ -70,12 +70,11 @@ func (m Material) partAsBooked(typed unit.Measure, booked unit.Mass) unit.Measur
 
 func (x *exporting) batchSteps() error {
 	all, err := x.work.BatchSteps.List(Query{})
-	slices.SortStableFunc(all, func(a, b BatchStep) int {
-		return cmp.Or(a.At.Time.Compare(b.At.Time), cmp.Compare(a.Recorded.Seq, b.Recorded.Seq))
-	})
 	for _, s := range all {
-		s.At.Text, s.Batch = x.text(s.At, s.At.Time), x.batch(s.Batch)
-		x.book.BatchSteps = append(x.book.BatchSteps, Row[BatchStep]{By: x.by(s.Recorded), Value: s})
+		x.all = append(x.all, leaf{s.At.Time, stepTable, s.Recorded.Seq, string(s.ID), "", func(at time.Time) {
+			s.At.Text, s.Batch = x.text(s.At, at), x.batch(s.Batch)
+			x.book.BatchSteps = append(x.book.BatchSteps, Row[BatchStep]{By: x.by(s.Recorded), Value: s})
+		}})
 	}
 	return err
 }

@@ -51,7 +51,7 @@ func (im *importing) record(b Book) error {
 	}
 	for _, step := range []func(Book) error{
 		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
-		im.addReceipts, im.addDated, im.addBatchSteps, im.checkRetired,
+		im.addReceipts, im.addDated, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
 			return err

@@ -1,7 +1,6 @@
 package service
 
 import (
-	"cmp"
 	"errors"
 	"slices"
 	"strconv"
@@ -66,7 +65,8 @@ func (im *importing) addReceipts(b Book) error {
 	if err := takenIDs(im, receiptSpace, im.Receipts.Some, ids, func(r Receipt) string { return string(r.ID) }); err != nil {
 		return err
 	}
-	return addAlone(im, dated[Receipt]{
+	var count TableCount
+	steps := plan(im, dated[Receipt]{
 		name: "receipts", table: receiptTable, space: receiptSpace,
 		id: func(r Receipt) string { return string(r.ID) },
 		at: func(r *Receipt) *Moment { return &r.At },
@@ -80,16 +80,19 @@ func (im *importing) addReceipts(b Book) error {
 			_, err := im.addReceipt(r)
 			return err
 		},
-	}, b.Receipts)
+	}, b.Receipts, &count)
+	for _, s := range steps {
+		if err := s.run(); err != nil {
+			return err
+		}
+	}
+	im.report.Counts = append(im.report.Counts, count)
+	return nil
 }
 
-// addBatchSteps records what was done to batches, once they are filled.
-func (im *importing) addBatchSteps(b Book) error {
-	ids := idsOf(b.BatchSteps, func(s BatchStep) BatchStepID { return s.ID })
-	if err := takenIDs(im, stepSpace, im.BatchSteps.Some, ids, func(s BatchStep) string { return string(s.ID) }); err != nil {
-		return err
-	}
-	return addAlone(im, dated[BatchStep]{
+// batchSteps are the rows of what was done to batches.
+func (im *importing) batchSteps() dated[BatchStep] {
+	return dated[BatchStep]{
 		name: "batch_steps", table: stepTable, space: stepSpace,
 		id:   func(s BatchStep) string { return string(s.ID) },
 		at:   func(s *BatchStep) *Moment { return &s.At },
@@ -99,20 +102,5 @@ func (im *importing) addBatchSteps(b Book) error {
 			_, err := im.addBatchStep(s)
 			return err
 		},
-	}, b.BatchSteps)
-}
-
-// addAlone records a dated table on which no book depends. Errors: errBroken, the
-// store's.
-func addAlone[T any](im *importing, n dated[T], rows Table[T]) error {
-	var count TableCount
-	steps := plan(im, n, rows, &count)
-	slices.SortStableFunc(steps, func(a, b step) int { return cmp.Compare(a.at.UnixMicro(), b.at.UnixMicro()) })
-	for _, s := range steps {
-		if err := s.run(); err != nil {
-			return err
-		}
 	}
-	im.report.Counts = append(im.report.Counts, count)
-	return nil
 }

@@ -55,7 +55,7 @@ func (im *importing) addDated(b Book) error {
 	if err := im.readTaken(b); err != nil {
 		return err
 	}
-	counts := make([]TableCount, 6)
+	counts := make([]TableCount, 7)
 	var moved Table[Movement]
 	var back []Row[Movement]
 	for _, r := range b.Movements {
@@ -72,6 +72,7 @@ func (im *importing) addDated(b Book) error {
 	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[3])...)
 	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[4])...)
 	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[5])...)
+	steps = append(steps, plan(im, im.batchSteps(), b.BatchSteps, &counts[6])...)
 	slices.SortStableFunc(steps, func(a, b step) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.table, b.table))
 	})
@@ -162,6 +163,11 @@ func (im *importing) readTaken(b Book) error {
 	}
 	err := takenIDs(im, feedingSpace, im.Feedings.Some, idsOf(b.Feedings, func(f Feeding) FeedingID { return f.ID }),
 		func(f Feeding) string { return string(f.ID) })
+	if err != nil {
+		return err
+	}
+	err = takenIDs(im, stepSpace, im.BatchSteps.Some, idsOf(b.BatchSteps, func(s BatchStep) BatchStepID { return s.ID }),
+		func(s BatchStep) string { return string(s.ID) })
 	if err != nil {
 		return err
 	}

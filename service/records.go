@@ -65,8 +65,8 @@ const maxImportFaults = 1000
 // sites, materials, measures, cultures, origins, bins and batches come first, and
 // receipts, which feedings name; then all that has a moment, in effective order:
 // movements before harvests before reworks before censuses before feedings before
-// checks of the same moment, and a reversal directly after what it reverses; last
-// the steps of batches. A member row with the name of a member of
+// checks before steps of batches of the same moment, and a reversal directly
+// after what it reverses. A member row with the name of a member of
 // the club is that member. A dry run is the real run, rolled back.
 //
 // Errors: ErrClubNotFound, ErrForbidden for all but stewards, ErrImport with

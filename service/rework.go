@@ -37,8 +37,9 @@ type ReworkPart struct {
 	Batch    BatchID
 	Typed    unit.Measure  // wet mass; no unit: all that the batch holds, or all the rest
 	Moisture *unit.Percent // measured; nil: as the batch, or as what went in
-	Wet      unit.Mass
-	Dry      unit.Mass // as booked; given by an import, else worked out
+	Wet      unit.Mass     // with Dry: as booked; given by an import, else worked out
+	Dry      unit.Mass
+	Assumed  bool // Wet rests on a moisture that nobody measured
 }
 
 const maxReworkParts = 20
@@ -89,16 +90,23 @@ func (r Rework) checkShape(faults *Faults) {
 	}
 	rest := 0
 	for i, p := range r.Into {
-		if p.Typed.Unit == "" && p.Dry == 0 {
+		if p.Typed.Unit == "" && !p.booked() {
 			rest++
 		}
-		checkRange(faults, fmt.Sprintf("/into/%d/moisture_pct", i), p.Moisture, 0, 99.9)
+		p.check(faults, fmt.Sprintf("/into/%d", i))
 	}
 	if rest > 1 {
 		faults.Add("/into", "shape", "only one batch can get the rest; say how much the others got")
 	}
 	for i, p := range r.From {
-		checkRange(faults, fmt.Sprintf("/from/%d/moisture_pct", i), p.Moisture, 0, 99.9)
+		p.check(faults, fmt.Sprintf("/from/%d", i))
+	}
+}
+
+func (p ReworkPart) check(faults *Faults, pointer string) {
+	checkRange(faults, pointer+"/moisture_pct", p.Moisture, 0, 99.9)
+	if p.booked() && (p.Dry <= 0 || p.Wet < p.Dry || p.Wet > unit.MaxMass) {
+		faults.Add(pointer+"/dry_mg", "range", "give both masses, the wet one no less than the dry one")
 	}
 }
 
@@ -124,45 +132,42 @@ func (w *work) findBatches(faults *Faults, r Rework) {
 func (w *work) takeParts(faults *Faults, r *Rework) error {
 	for i := range r.From {
 		p := &r.From[i]
+		if p.booked() {
+			continue
+		}
 		c, err := w.contents(p.Batch, r.At.Time)
 		if err != nil {
 			return err
 		}
-		moisture, known := c.Moisture()
-		if !known {
-			moisture = defaultCastingsMoisture
-		}
-		pointer := fmt.Sprintf("/from/%d/quantity", i)
-		switch {
-		case p.Typed.Unit != "":
-			p.weigh(faults, pointer, moisture)
-		case p.Dry == 0:
-			p.Dry = c.Dry
-		}
-		if p.Moisture != nil {
-			moisture = *p.Moisture
-		}
-		if p.Typed.Unit == "" {
-			p.Wet = balance.WetOf(p.Dry, moisture)
-		}
-		if p.Dry <= 0 {
-			faults.Add(pointer, "range", "nothing of that batch would go in")
-		}
+		p.weigh(faults, fmt.Sprintf("/from/%d/quantity", i), c, c.Dry)
 	}
 	return nil
 }
 
-// weigh turns the typed wet mass into both masses, at the moisture measured or
-// else the one given.
-func (p *ReworkPart) weigh(faults *Faults, pointer string, moisture unit.Percent) {
-	if p.Moisture != nil {
-		moisture = *p.Moisture
+// booked reports whether an import told what the part was booked as.
+func (p ReworkPart) booked() bool { return p.Dry != 0 || p.Wet != 0 }
+
+// weigh turns the typed wet mass into both masses, at the moisture that was
+// measured or else that of the whole; without a typed mass the part is dry.
+func (p *ReworkPart) weigh(faults *Faults, pointer string, whole balance.Contents, dry unit.Mass) {
+	moisture, known := whole.Moisture()
+	p.Assumed = whole.Assumed || !known
+	switch {
+	case p.Moisture != nil:
+		moisture, p.Assumed = *p.Moisture, false
+	case !known:
+		moisture = defaultCastingsMoisture
 	}
-	var err error
-	p.Wet, err = p.Typed.Mass()
-	faults.Check(pointer, quantityCode(err), err)
-	if p.Dry == 0 {
+	if p.Typed.Unit == "" {
+		p.Dry, p.Wet = dry, balance.WetOf(dry, moisture)
+	} else {
+		var err error
+		p.Wet, err = p.Typed.Mass()
+		faults.Check(pointer, quantityCode(err), err)
 		p.Dry = dryOf(p.Wet, moisture)
+	}
+	if p.Dry <= 0 && len(*faults) == 0 {
+		faults.Add(pointer, "range", "that is nothing, without its water")
 	}
 }
 
@@ -170,43 +175,27 @@ func (p *ReworkPart) weigh(faults *Faults, pointer string, moisture unit.Percent
 func (r *Rework) fillParts(faults *Faults) {
 	var in balance.Contents
 	for _, p := range r.From {
-		in.Wet, in.Dry = in.Wet+p.Wet, in.Dry+p.Dry
+		in.Wet, in.Dry, in.Assumed = in.Wet+p.Wet, in.Dry+p.Dry, in.Assumed || p.Assumed
 	}
-	moisture, _ := in.Moisture()
-	left, rest := in.Dry, -1
+	rest := -1
+	r.Lost = in.Dry
 	for i := range r.Into {
 		p := &r.Into[i]
-		if p.Typed.Unit == "" && p.Dry == 0 {
+		switch {
+		case p.booked():
+		case p.Typed.Unit == "":
 			rest = i
-			continue
+		default:
+			p.weigh(faults, fmt.Sprintf("/into/%d/quantity", i), in, 0)
 		}
-		if p.Typed.Unit == "" {
-			p.Wet = p.wetAt(moisture)
-		} else {
-			p.weigh(faults, fmt.Sprintf("/into/%d/quantity", i), moisture)
-		}
-		if left -= p.Dry; p.Dry <= 0 {
-			faults.Add(fmt.Sprintf("/into/%d/quantity", i), "range", "nothing would come out into that batch")
-		}
+		r.Lost -= p.Dry
 	}
-	switch {
-	case rest >= 0 && left > 0:
-		p := &r.Into[rest]
-		p.Dry, left = left, 0
-		p.Wet = p.wetAt(moisture)
-	case left < 0 || rest >= 0:
-		faults.Add("/into", "range", "more would come out than went in, by %.3f g of dry matter; look at masses and moistures", (-left).Grams())
+	if rest >= 0 && r.Lost > 0 {
+		r.Into[rest].weigh(faults, fmt.Sprintf("/into/%d/quantity", rest), in, r.Lost)
+		r.Lost = 0
+	} else if rest >= 0 || r.Lost < 0 {
+		faults.Add("/into", "range", "as much or more would come out than went in, by %.3f g of dry matter; look at masses and moistures", (-r.Lost).Grams())
 	}
-	r.Lost = left
-}
-
-// wetAt returns what the part weighs at the moisture measured, or else the one
-// given.
-func (p *ReworkPart) wetAt(moisture unit.Percent) unit.Mass {
-	if p.Moisture != nil {
-		moisture = *p.Moisture
-	}
-	return balance.WetOf(p.Dry, moisture)
 }
 
 // postings are the double entry of the rework.

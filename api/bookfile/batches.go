@@ -45,7 +45,8 @@ func readRework(r *reading, c Rework, parts []Rework) service.Rework {
 	out := service.Rework{ID: service.ReworkID(c.ID), Kind: service.ReworkKind(c.Kind), At: service.Moment{Text: c.At}, Note: c.Note}
 	for i, p := range parts {
 		part := service.ReworkPart{
-			Batch: service.BatchID(p.Batch), Moisture: as[unit.Percent](p.MoisturePct), Dry: told(as[unit.Mass](p.DryMg)),
+			Batch: service.BatchID(p.Batch), Moisture: as[unit.Percent](p.MoisturePct),
+			Wet: told(as[unit.Mass](p.WetMg)), Dry: told(as[unit.Mass](p.DryMg)), Assumed: told(p.Assumed),
 			Typed: r.measure(r.parts[i], p.Quantity, p.Unit, "quantity", "unit"),
 		}
 		switch {
@@ -66,7 +67,7 @@ func writeRework(r service.Row[service.Rework]) []Rework {
 		for _, p := range parts {
 			row := Rework{
 				ID: string(r.Value.ID), Kind: string(r.Value.Kind), At: r.Value.At.Text, By: r.By, Batch: string(p.Batch), ComesOut: &comesOut,
-				MoisturePct: as[float64](p.Moisture), DryMg: as[int64](&p.Dry), Note: r.Value.Note,
+				MoisturePct: as[float64](p.Moisture), WetMg: as[int64](&p.Wet), DryMg: as[int64](&p.Dry), Assumed: &p.Assumed, Note: r.Value.Note,
 			}
 			row.Quantity, row.Unit = typed(p.Typed)
 			out = append(out, row)

@@ -70,6 +70,10 @@ func (c club) aStore() {
 		part(fine, unit.Measure{}, nil), part(batch, kg(0.3), ptr(unit.Percent(40))),
 	}, Into: []service.ReworkPart{part(blend, unit.Measure{}, nil)}}))
 	must(c.Movements.Add(c.ctx, c.ana, service.Movement{Kind: "loss", Cause: service.Spoiled, At: day, FromBatch: blend, Lines: []service.Line{{Typed: kg(0.1)}}}))
+	step(service.BatchStep{Batch: coarse, Kind: service.Drying, Typed: unit.Measure{Value: 120, Unit: "g"}})
+	must(c.Reworks.Add(c.ctx, c.ana, service.Rework{Kind: service.Screening, At: day, From: []service.ReworkPart{part(coarse, unit.Measure{}, nil)}, Into: []service.ReworkPart{
+		part(add(service.Screened), unit.Measure{}, nil),
+	}}))
 	step(service.BatchStep{Batch: blend, Kind: service.Bagging, Bags: 5, BagsLeft: 0, Typed: unit.Measure{Value: 3, Unit: "[oz_av]"}})
 	step(service.BatchStep{Batch: blend, Kind: service.Treatment, Heat: service.Heat{What: "=steamed", Value: unit.Measure{Value: 70, Unit: "Cel"}, Hours: ptr(1.0)}})
 	step(service.BatchStep{

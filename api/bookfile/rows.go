@@ -131,7 +131,9 @@ type Rework struct {
 	Quantity    *float64 `json:"quantity,omitempty" example:"12" part:"true"`
 	Unit        string   `json:"unit,omitempty" example:"kg" part:"true"`
 	MoisturePct *float64 `json:"moisture_pct,omitempty" example:"60" part:"true"`
+	WetMg       *int64   `json:"wet_mg,omitempty" example:"12000000" part:"true" optional:"true"`
 	DryMg       *int64   `json:"dry_mg,omitempty" example:"4800000" part:"true" optional:"true"`
+	Assumed     *bool    `json:"assumed,omitempty" example:"false" part:"true" optional:"true"`
 	Note        string   `json:"note,omitempty" example:"under the stairs"`
 }
 

@@ -39,6 +39,7 @@ CREATE TABLE rework_parts (
   typed_unit   text    NOT NULL, -- UCUM code; empty: all of it, or the rest
   moisture_pct double precision CONSTRAINT rework_parts_moisture_check CHECK (moisture_pct BETWEEN 0 AND 100),
   wet_mg       bigint  NOT NULL,
+  assumed      boolean NOT NULL, -- nobody measured the moisture
   dry_mg       bigint  NOT NULL CONSTRAINT rework_parts_dry_check CHECK (dry_mg > 0 AND wet_mg >= dry_mg),
   CONSTRAINT rework_parts_pkey PRIMARY KEY (club_id, rework_id, line),
   CONSTRAINT rework_parts_rework_fkey FOREIGN KEY (club_id, rework_id) REFERENCES reworks (club_id, id),
