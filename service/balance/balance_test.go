@@ -114,7 +114,7 @@ func TestWetMassFollowsTheLatestMoisture(t *testing.T) {
 
 // books makes a random history of batches, with a naive book beside it.
 func books(seed uint64) (entries []Entry, mixings []Mixing, book map[string]unit.Mass) {
-	r := rand.New(rand.NewPCG(seed, 1)) //nolint:gosec // a test's own
+	r := rand.New(rand.NewPCG(seed, 1))
 	book = map[string]unit.Mass{}
 	names := []string{"a", "b", "c", "d"}
 	note := func(n int, batch string, flow Flow, dry unit.Mass, m Mixing) Mixing {
@@ -193,7 +193,7 @@ func TestEveryStoreClosesWetAndDryAndTheTotalIsTheSumOfItsRows(t *testing.T) {
 func TestEveryPileClosesAndTheTotalIsTheSumOfItsRows(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(200) {
-		r := rand.New(rand.NewPCG(seed, 2)) //nolint:gosec // a test's own
+		r := rand.New(rand.NewPCG(seed, 2))
 		var in []Receipt
 		var out []Feed
 		for range 40 {

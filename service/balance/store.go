@@ -113,7 +113,7 @@ func part(x, a, b unit.Mass) unit.Mass {
 		return x
 	}
 	high, low := bits.Mul64(uint64(x), uint64(a)) //nolint:gosec // masses in a batch are never negative
-	low, carry := bits.Add64(low, uint64(b)/2, 0) //nolint:gosec // as above
+	low, carry := bits.Add64(low, uint64(b)/2, 0)
 	q, _ := bits.Div64(high+carry, low, uint64(b))
 	return unit.Mass(q) //nolint:gosec // at most x
 }
