@@ -37,6 +37,7 @@ var mayImport = map[string][]string{
 	"repo":                   {module + "service", module + "service/", module + "migrations", "gorm.io/", "github.com/jackc/", "github.com/libtnb/sqlite", "modernc.org/sqlite", "modernc.org/sqlite/", "github.com/pressly/goose/v3", "github.com/pressly/goose/v3/"},
 	"repo/repotest":          {"*"},
 	"service":                {module + "service/"},
+	"service/balance":        {module + "service/unit"},
 	"service/census":         {module + "service/unit", "gonum.org/"},
 	"service/exposure":       {},
 	"service/exchange":       {module + "service/unit", module + "service/journal"},

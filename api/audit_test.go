@@ -92,10 +92,12 @@ func (c *harbour) named(text string) string {
 }
 
 const (
-	someFeeding = `{"bin":"TOTE","at":"2026-04-20","note":"hush hush","items":[{"material":"SCRAPS","quantity":{"value":1,"unit":"kg"}}]}`
-	someCheck   = `{"bin":"TOTE","at":"2026-04-20","note":"hush hush","cover":"hush hush","pests":["hush hush"]}`
-	someLoss    = `{"kind":"loss","cause":"dead","note":"hush hush","lines":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}`
-	somebody    = `{"email":"hush@example.org","name":"hush hush","role":"reader"}`
+	someFeeding  = `{"bin":"TOTE","at":"2026-04-20","note":"hush hush","items":[{"material":"SCRAPS","quantity":{"value":1,"unit":"kg"}}]}`
+	someReceipt  = `{"material":"SCRAPS","from":"hush hush","net":{"value":9,"unit":"kg"},"rejected_why":"hush hush","heat_treatment":{"what":"hush hush","hours":1}}`
+	someAnalysis = `{"batch":"BATCH","kind":"analysis","parameter":"E. coli","value":10,"method":"hush hush","laboratory":"hush hush","note":"hush hush"}`
+	someCheck    = `{"bin":"TOTE","at":"2026-04-20","note":"hush hush","cover":"hush hush","pests":["hush hush"]}`
+	someLoss     = `{"kind":"loss","cause":"dead","note":"hush hush","lines":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}`
+	somebody     = `{"email":"hush@example.org","name":"hush hush","role":"reader"}`
 )
 
 // changes are the calls that change a club's records, by method and route. A
@@ -134,6 +136,13 @@ func changes() map[string]change {
 		"POST /batches":                   one("/batches", `{"lot_number":"2026-B","product":"castings","note":"hush hush"}`),
 		"PATCH /batches/{}":               patches("/batches/BATCH", `{"mesh_mm":4}`),
 		"DELETE /batches/{}":              removes("/batches", `{"lot_number":"2026-C","product":"castings"}`),
+		"POST /receipts":                  one("/receipts", someReceipt),
+		"PATCH /receipts/{}":              {1, patchOf("/receipts", someReceipt, `{"rejected":{"value":200,"unit":"g"},"from":"hush hush hush"}`)},
+		"DELETE /receipts/{}":             removes("/receipts", someReceipt),
+		"POST /batch-steps":               one("/batch-steps", someAnalysis),
+		"PATCH /batch-steps/{}":           {1, patchOf("/batch-steps", someAnalysis, `{"value":11,"note":"hush"}`)},
+		"DELETE /batch-steps/{}":          removes("/batch-steps", someAnalysis),
+		"POST /reworks":                   {1, screening},
 		"POST /feedings":                  one("/feedings", someFeeding),
 		"PATCH /feedings/{}":              {1, patchOf("/feedings", someFeeding, `{"note":"hush hush hush"}`)},
 		"DELETE /feedings/{}":             removes("/feedings", someFeeding),
@@ -239,6 +248,14 @@ func joining(c *harbour) func() *apitest.Answer {
 func records(c *harbour) func() *apitest.Answer {
 	return func() *apitest.Answer {
 		return c.ana.Post("/records", c.named(`{"checks":[`+someCheck+`,`+someCheck+`],"movements":[`+someLoss+`]}`))
+	}
+}
+
+// screening screens a batch that is filled first.
+func screening(c *harbour) func() *apitest.Answer {
+	fine := filled(c)
+	return func() *apitest.Answer {
+		return c.ana.Post("/reworks", c.named(`{"kind":"screening","note":"hush hush","from":[{"batch":"BATCH"}],"into":[{"batch":"`+fine+`"}]}`))
 	}
 }
 

@@ -9,7 +9,7 @@ import (
 // NewBatch is a batch as a caller adds it: empty, until a harvest fills it.
 type NewBatch struct {
 	ID        string  `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000020" format:"uuid"` // made by the caller, or left to the service
-	LotNumber string  `json:"lot_number" example:"2026-05-A" maxLength:"80" validate:"required"`         // printed on the bag; one of its kind in the club
+	LotNumber string  `json:"lot_number,omitempty" example:"2026-05-A" maxLength:"80"`                   // printed on the bag; never the same twice in the club; left out: the next of the year, as 2026-001
 	Product   string  `json:"product" example:"castings" enums:"vermicompost,screened,castings" validate:"required"`
 	MeshMM    float64 `json:"mesh_mm,omitempty" example:"4" minimum:"0" maximum:"1000"` // of the screen; left out: not screened
 	Note      string  `json:"note,omitempty" example:"for the school garden" maxLength:"2000"`
@@ -48,7 +48,7 @@ func (s *Server) batches(*request) noun[service.Batch, service.BatchID, NewBatch
 // addBatch records a batch.
 //
 //	@Summary		Record a batch
-//	@Description	Castings in store under a lot number. A harvest fills it.
+//	@Description	Castings in store under a lot number, which is given where it is left out and never again to another batch. A harvest fills it.
 //	@ID				addBatch
 //	@Tags			batches
 //	@Accept			json

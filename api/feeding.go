@@ -24,6 +24,7 @@ type NewFeedingItem struct {
 	Quantity    *Quantity `json:"quantity" units:"mass volume" extensions:"x-nullable"`                           // a mass, or a volume of a material with a density; with a measure: what both weigh together
 	Measure     string    `json:"measure,omitempty" example:"01970000-0000-7000-8000-000000000014" format:"uuid"` // in which it was weighed, or of which count tells
 	Count       *float64  `json:"count" example:"2" minimum:"0.001" maximum:"1000" extensions:"x-nullable"`       // how many of the measure, filled; in place of quantity
+	Receipt     string    `json:"receipt,omitempty" example:"01970000-0000-7000-8000-000000000015" format:"uuid"` // with which it came in
 	MoisturePct *float64  `json:"moisture_pct" example:"88" minimum:"0" maximum:"99.9" extensions:"x-nullable"`   // measured, of wet mass; left out: the material's
 }
 
@@ -35,6 +36,7 @@ func (n NewFeeding) feeding() service.Feeding {
 	for _, it := range n.Items {
 		f.Items = append(f.Items, service.FeedingItem{
 			Material: service.MaterialID(it.Material), Typed: typedOrNone(it.Quantity), Measure: service.MeasureID(it.Measure), Count: it.Count,
+			Receipt:  service.ReceiptID(it.Receipt),
 			Moisture: (*unit.Percent)(it.MoisturePct),
 		})
 	}
@@ -63,6 +65,7 @@ type FeedingItem struct {
 	Quantity    *Quantity `json:"quantity" extensions:"x-nullable" validate:"required"`                                                             // null: count tells
 	Measure     *string   `json:"measure" example:"01970000-0000-7000-8000-000000000014" format:"uuid" extensions:"x-nullable" validate:"required"` // quantity is what both weigh together
 	Count       *float64  `json:"count" example:"2" extensions:"x-nullable" validate:"required"`                                                    // how many of the measure, filled
+	Receipt     *string   `json:"receipt" example:"01970000-0000-7000-8000-000000000015" format:"uuid" extensions:"x-nullable" validate:"required"` // with which it came in
 	WetG        float64   `json:"wet_g" example:"1500" validate:"required"`
 	Weighed     bool      `json:"weighed" example:"true" validate:"required"`                            // false: a volume, or a count of a measure, times the material's density
 	MoisturePct *float64  `json:"moisture_pct" example:"88" extensions:"x-nullable" validate:"required"` // measured; null: the material's counts
@@ -77,7 +80,7 @@ func feedingOf(f service.Feeding, zone *time.Location) Feeding {
 	}
 	for _, it := range f.Items {
 		out.Items = append(out.Items, FeedingItem{
-			Material: string(it.Material), Quantity: typedOrNull(it.Typed), Measure: orNull(string(it.Measure)), Count: it.Count, WetG: it.Wet.Grams(), Weighed: it.Weighed,
+			Material: string(it.Material), Quantity: typedOrNull(it.Typed), Measure: orNull(string(it.Measure)), Count: it.Count, Receipt: orNull(string(it.Receipt)), WetG: it.Wet.Grams(), Weighed: it.Weighed,
 			MoisturePct: (*float64)(it.Moisture),
 		})
 	}

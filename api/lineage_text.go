@@ -100,9 +100,12 @@ func (t *lineageText) step(s service.CustodyStep) string {
 		return fmt.Sprintf("a record on %s was taken back.", bin)
 	}
 	var b strings.Builder
-	if m := s.Movement; m.Kind == journal.HandOver {
-		fmt.Fprintf(&b, "%s %s %s into %s", t.member(m.FromMember), inWords(gaveWords, string(m.Terms)), listed(arrived), bin)
-	} else {
+	switch m := s.Movement; {
+	case m.Kind == journal.Arriving && m.FromMember == s.Lot.Member:
+		fmt.Fprintf(&b, "%s got back %s", bin, listed(arrived))
+	case m.Kind == journal.HandOver || m.Kind == journal.Arriving:
+		fmt.Fprintf(&b, "%s %s %s into %s", t.giver(m), inWords(gaveWords, string(m.Terms)), listed(arrived), bin)
+	default:
 		fmt.Fprintf(&b, "%s %s %s", bin, inWords(cameWords, string(m.Kind)), listed(arrived))
 	}
 	if s.Movement.MaterialMass > 0 {
@@ -157,6 +160,14 @@ func (t *lineageText) origin(id string) string {
 		return o.Name
 	}
 	return "an unknown origin"
+}
+
+// giver is who handed over: a member, or the party outside the club.
+func (t *lineageText) giver(m service.Movement) string {
+	if m.FromMember == "" && m.Party != "" {
+		return m.Party
+	}
+	return t.member(m.FromMember)
 }
 
 func (t *lineageText) member(id service.MemberID) string {

@@ -57,6 +57,11 @@ func needs() map[string]need {
 		"voidQuarantine": {action: service.RecordOnBin}, "releaseQuarantine": {action: service.RecordOnBin, body: `{"outcome":"sound"}`},
 		"addIdentification": {action: service.RecordOnBin}, "changeIdentification": {action: service.RecordOnBin, body: `{"note":"dry"}`},
 		"voidIdentification": {action: service.RecordOnBin},
+		"addReceipt":         {action: service.RecordReceipt, mine: true, body: `{"material":"MATERIAL","net":{"value":1,"unit":"kg"}}`},
+		"changeReceipt":      {action: service.RecordReceipt, body: `{"note":"dry"}`}, "voidReceipt": {action: service.RecordReceipt},
+		"addBatchStep":    {action: service.UseCastings, body: `{"batch":"BATCH","kind":"drying","moisture_pct":40}`},
+		"changeBatchStep": {action: service.UseCastings, body: `{"note":"dry"}`}, "voidBatchStep": {action: service.UseCastings},
+		"addRework": {action: service.UseCastings, body: `{"kind":"screening","from":[{"batch":"BATCH"}],"into":[{"batch":"FINE"}]}`},
 
 		"addFeeding": {action: service.RecordOnBin}, "changeFeeding": {action: service.RecordOnBin, body: `{"note":"dry"}`},
 		"voidFeeding": {action: service.RecordOnBin},
@@ -78,6 +83,7 @@ func needs() map[string]need {
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot",
+		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}
@@ -164,6 +170,7 @@ type world struct {
 	cyd, eve         apitest.Club // a reader; another club's steward
 	expired, garbage apitest.Club
 	public           apitest.Club
+	fine             string            // a batch of screened castings
 	things           map[string]string // ids by the name of a path's parameter
 	keys             map[string]apitest.Club
 	requests         int
@@ -173,12 +180,17 @@ func newWorld(t *testing.T) *world {
 	t.Helper()
 	w := &world{harbour: kept(t), t: t, keys: map[string]apitest.Club{}}
 	w.cyd, w.eve = w.ana.Join("cyd", "reader"), w.SignUp("eve").Found("hill")
+	screening, fine := screened(w.harbour)
+	w.fine = fine
 	first := func(list string) string { return w.ana.Get(list).Want(http.StatusOK).Text("/items/0/id") }
 	w.things = map[string]string{
 		"member": w.anaID, "site": w.theCellar, "bin": w.tote, "material": w.scraps, "measure": w.ana.Post("/measures", `{"name":"Bucket","volume":{"value":10,"unit":"L"},"tare":{"value":500,"unit":"g"}}`).Want(http.StatusCreated).ID(), "culture": w.culture, "origin": w.origin,
 		"batch": w.batch, "feeding": first("/feedings?bin=" + w.tote), "check": first("/checks?bin=" + w.tote), "harvest": first("/harvests"),
 		"movement": first("/movements"), "lot": first("/lots?bin=" + w.tote),
 		"census":     w.ana.Post("/censuses", `{"bin":"`+w.tote+`","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
+		"receipt":    w.ana.Post("/receipts", `{"material":"`+w.scraps+`","net":{"value":5,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
+		"batch_step": w.ana.Post("/batch-steps", `{"batch":"`+w.batch+`","kind":"drying","moisture_pct":40}`).Want(http.StatusCreated).ID(),
+		"rework":     screening,
 		"invitation": invite(t, w.ana, `{"email":"dot@example.org","name":"Dot","role":"keeper"}`).ID(),
 		"api_key":    w.ana.Post("/api-keys", `{"name":"hers","scopes":["read"]}`).Want(http.StatusCreated).ID(),
 		"quarantine": w.ana.Post("/quarantines", `{"bin":"`+w.wedge+`","at":"2026-04-20"}`).Want(http.StatusCreated).ID(),
@@ -232,7 +244,7 @@ func (w *world) ask(op operation, as apitest.Club, club string, things map[strin
 // body is what the row or the contract gives, with the ids of real things.
 func (w *world) body(op operation) string {
 	if op.need.body != "" {
-		return strings.NewReplacer("BIN", w.tote, "BATCH", w.batch).Replace(op.need.body)
+		return strings.NewReplacer("BIN", w.tote, "BATCH", w.batch, "MATERIAL", w.scraps, "FINE", w.fine).Replace(op.need.body)
 	}
 	if text, ok := op.example.(string); ok || op.example == nil {
 		return text

@@ -18,12 +18,12 @@ type NewMovement struct {
 	At         string    `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`                                       // RFC 3339 time, or a date in the club's time zone; left out: now
 	Lines      []NewLine `json:"lines" validate:"required"`                                                         // 1 to 50
 	ToBin      string    `json:"to_bin,omitempty" example:"01970000-0000-7000-8000-000000000011" format:"uuid"`     // where the worms go; left out: out of the bins
-	FromBatch  string    `json:"from_batch,omitempty" example:"01970000-0000-7000-8000-000000000022" format:"uuid"` // where castings come from, for a use or a hand-over
+	FromBatch  string    `json:"from_batch,omitempty" example:"01970000-0000-7000-8000-000000000022" format:"uuid"` // where castings come from, for a use, a hand-over or a loss
 	Terms      string    `json:"terms,omitempty" example:"sale" enums:"sale,swap,gift"`                             // of a hand-over
 	Party      string    `json:"party,omitempty" example:"Rosa's allotment"`                                        // outside the club, instead of to_bin
 	PriceMinor *int64    `json:"price_minor" example:"1250" minimum:"0" extensions:"x-nullable"`                    // total of a sale, in minor units
 	Currency   string    `json:"currency,omitempty" example:"EUR"`                                                  // ISO 4217
-	Cause      string    `json:"cause,omitempty" example:"dead" enums:"dead,lost-bin,escaped,write-off"`            // of a loss
+	Cause      string    `json:"cause,omitempty" example:"dead" enums:"dead,lost-bin,escaped,write-off,spoiled"`    // of a loss
 	Material   *Quantity `json:"material" units:"mass" extensions:"x-nullable"`                                     // half-worked material that went along
 	Note       string    `json:"note,omitempty" example:"from the warm corner" maxLength:"2000"`
 }
@@ -44,7 +44,7 @@ func (n NewMovement) movement() service.Movement {
 // changed; a reversal takes it back.
 type Movement struct {
 	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
-	Kind       string    `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,dispatch,arrival,loss,use,census,harvest,reversal" validate:"required"`
+	Kind       string    `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,dispatch,arrival,loss,rework,use,census,harvest,reversal" validate:"required"`
 	At         string    `json:"at" example:"2026-05-01T07:30:00Z" validate:"required"` // RFC 3339 time, or a date in the club's time zone
 	Precision  string    `json:"precision" example:"instant" enums:"instant,day" validate:"required"`
 	Lines      []Line    `json:"lines" validate:"required"`
@@ -59,7 +59,7 @@ type Movement struct {
 	ToMember   *string   `json:"to_member" example:"01970000-0000-7000-8000-000000000004" format:"uuid" extensions:"x-nullable" validate:"required"`   // who keeps it after
 	PriceMinor *int64    `json:"price_minor" example:"1250" extensions:"x-nullable" validate:"required"`                                               // seen by the parties and stewards
 	Currency   *string   `json:"currency" example:"EUR" extensions:"x-nullable" validate:"required"`
-	Cause      *string   `json:"cause" example:"dead" enums:"dead,lost-bin,escaped,write-off" extensions:"x-nullable" validate:"required"`
+	Cause      *string   `json:"cause" example:"dead" enums:"dead,lost-bin,escaped,write-off,spoiled" extensions:"x-nullable" validate:"required"`
 	MaterialG  *float64  `json:"material_g" example:"2000" extensions:"x-nullable" validate:"required"` // half-worked material that went along
 	Reverses   *string   `json:"reverses" example:"01970000-0000-7000-8000-000000000023" format:"uuid" extensions:"x-nullable" validate:"required"`
 	ReversedBy *string   `json:"reversed_by" example:"01970000-0000-7000-8000-000000000024" format:"uuid" extensions:"x-nullable" validate:"required"`

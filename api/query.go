@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, batch, kind, terms, noun, record, lot, voided, open, from, to and order that the list has.
+// bin, member, species, material, batch, kind, terms, noun, record, lot, voided, open, from, to and order that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -83,6 +83,8 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 		q.Member = service.MemberID(text)
 	case "species":
 		q.Species = service.SpeciesID(text)
+	case "material":
+		q.Material = service.MaterialID(text)
 	case "batch":
 		q.Batch = service.BatchID(text)
 	case "kind", "terms", "noun":

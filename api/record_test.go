@@ -27,7 +27,7 @@ func TestAFeedingKeepsWhatWasTypedAndItsMass(t *testing.T) {
 		{"material":%q,"quantity":{"value":3,"unit":"[lb_av]"},"moisture_pct":88},{"material":%q,"quantity":{"value":2,"unit":"L"}}]}`,
 		c.tote, c.scraps, c.scraps)).Want(201)
 	a.Is("/at", "2026-04-20").Is("/precision", "day").Is("/placement", "pocket").Is("/preparation", "fresh").Is("/note", "rinds")
-	a.Is("/items/0", map[string]any{"material": c.scraps, "quantity": map[string]any{"value": 3, "unit": "[lb_av]"}, "wet_g": 1360.777, "weighed": true, "moisture_pct": 88, "measure": nil, "count": nil})
+	a.Is("/items/0", map[string]any{"material": c.scraps, "quantity": map[string]any{"value": 3, "unit": "[lb_av]"}, "wet_g": 1360.777, "weighed": true, "moisture_pct": 88, "measure": nil, "count": nil, "receipt": nil})
 	a.Is("/items/1/wet_g", 1000).Is("/items/1/weighed", false).Is("/items/1/moisture_pct", nil)
 	if got := c.ben.Get("/feedings/" + a.ID()).Want(200).Body; got != a.Body {
 		t.Errorf("shown as %s, recorded as %s", got, a.Body)

@@ -22,6 +22,7 @@ type SeasonReport struct {
 	Bins       []SeasonRow     `json:"bins" validate:"required"`
 	Species    []SeasonRow     `json:"species" validate:"required"` // a bin counts under its species, several or none
 	Materials  []MaterialRow   `json:"materials" validate:"required"`
+	Received   ReceivedRows    `json:"received" validate:"required"`
 	Stock      []StockRow      `json:"stock" validate:"required"`
 	Cultures   []CultureCopies `json:"cultures" validate:"required"` // where each culture lives now
 	Changes    []SeasonChange  `json:"changes" validate:"required"`  // against the season a year before
@@ -82,7 +83,7 @@ func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 	out := SeasonReport{
 		Period: periodOf(r.Period), Before: periodOf(r.Before), AsOf: r.AsOf, Empty: r.Empty, Total: seasonLineOf(r.Total, in),
 		Members: seasonRows(r.ByMember, n.member, in), Sites: seasonRows(r.BySite, n.site, in), Bins: seasonRows(r.ByBin, n.bin, in),
-		Species: seasonRows(r.BySpecies, n.species, in), Materials: materialRows(r.ByMaterial, n, in), Stock: stockRows(r.Stock, n),
+		Species: seasonRows(r.BySpecies, n.species, in), Materials: materialRows(r.ByMaterial, n, in), Received: receivedRows(r.Received, n, in), Stock: stockRows(r.Stock, n),
 		Cultures: cultureCopies(r), Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
 		Exchanges: exchangeRows(r.Exchanges, n), Losses: lossRows(r.Losses, n), Missing: missingRows(r.Missing, n),
 		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet), in), MoneyShown: r.Prices,

@@ -16,6 +16,10 @@ func (n rowNames) member(id string) Named { return Named{id, n.Members[service.M
 func (n rowNames) site(id string) Named   { return Named{id, n.Sites[service.SiteID(id)]} }
 func (n rowNames) bin(id string) Named    { return Named{id, n.Bins[service.BinID(id)].Name} }
 
+func (n rowNames) material(id string) Named {
+	return Named{id, n.Materials[service.MaterialID(id)].Name}
+}
+
 func (n rowNames) species(id string) Named {
 	switch id {
 	case season.NoSpecies:
@@ -50,11 +54,47 @@ type MaterialRow struct {
 func materialRows(lines []season.MaterialLine, n rowNames, in unit.System) []MaterialRow {
 	return rowsOf(lines, func(l season.MaterialLine) MaterialRow {
 		return MaterialRow{
-			Named{l.Key, n.Materials[service.MaterialID(l.Key)].Name},
+			n.material(l.Key),
 			l.Fed.FeedWet.Grams(), l.Fed.BeddingWet.Grams(),
 			figureOf(l.FedDry(), in), figureOf(l.WeighedShare(), in),
 		}
 	})
+}
+
+// ReceivedRows is what came in, by the receipts of the season.
+type ReceivedRows struct {
+	Total     Intake      `json:"total" validate:"required"`
+	Materials []IntakeRow `json:"materials" validate:"required"`
+	Members   []IntakeRow `json:"members" validate:"required"` // who recorded it
+}
+
+// Intake is what came in, wet. Amendments, as grit and lime, don't count.
+type Intake struct {
+	NetG      float64 `json:"net_g" example:"42000" validate:"required"` // feedstock before rejection, without bedding
+	RejectedG float64 `json:"rejected_g" example:"1500" validate:"required"`
+	ResidueG  float64 `json:"residue_g" example:"500" validate:"required"`
+	DivertedG float64 `json:"diverted_g" example:"40000" validate:"required"` // net less rejected and residue
+	Weighed   Figure  `json:"weighed" validate:"required"`                    // share of net_g that was weighed, %
+	BeddingG  float64 `json:"bedding_g" example:"6000" validate:"required"`   // that was kept
+}
+
+// IntakeRow is what came in of a material, or was recorded by a member.
+type IntakeRow struct {
+	Named
+	Intake
+}
+
+func intakeOf(i season.Intake, in unit.System) Intake {
+	return Intake{
+		i.Net.Grams(), i.Rejected.Grams(), i.Residue.Grams(), i.Diverted().Grams(), figureOf(i.WeighedShare(), in), i.Bedding.Grams(),
+	}
+}
+
+func receivedRows(r season.Received, n rowNames, in unit.System) ReceivedRows {
+	rows := func(all []season.Intake, name func(string) Named) []IntakeRow {
+		return rowsOf(all, func(i season.Intake) IntakeRow { return IntakeRow{name(i.Key), intakeOf(i, in)} })
+	}
+	return ReceivedRows{intakeOf(r.Total, in), rows(r.ByMaterial, n.material), rows(r.ByMember, n.member)}
 }
 
 // StockRow is the book of one species at both ends of the season.

@@ -69,6 +69,19 @@ func (t *seasonText) opening() {
 		fed += fmt.Sprintf(", and given %s of bedding", weight(total.Fed.BeddingWet, t.in))
 	}
 	t.say("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet, t.in))
+	t.received()
+}
+
+// received tells what came in, if receipts say so.
+func (t *seasonText) received() {
+	in := t.r.Received.Total
+	if in.Net > 0 {
+		t.say("%s of scraps came in, %s of it weighed; %s was rejected and %s thrown out later, so that %s was kept from the waste.",
+			weight(in.Net, t.in), portion(in.Weighed, in.Net), weight(in.Rejected, t.in), weight(in.Residue, t.in), weight(in.Diverted(), t.in))
+	}
+	if in.Bedding > 0 {
+		t.say("%s of bedding came in.", weight(in.Bedding, t.in))
+	}
 }
 
 // portion writes a part of a mass, with a word where it is all or nothing.

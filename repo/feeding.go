@@ -68,6 +68,7 @@ type feedingItemRow struct {
 	WetMg       int64         `gorm:"column:wet_mg"`
 	MeasureID   *string       `gorm:"column:measure_id"`
 	Count       *float64      `gorm:"column:measure_count"`
+	ReceiptID   *string       `gorm:"column:receipt_id"`
 	MoisturePct *unit.Percent `gorm:"column:moisture_pct"`
 	Weighed     bool          `gorm:"column:weighed"`
 }
@@ -87,6 +88,7 @@ func itemsToRows(f service.Feeding) []feedingItemRow {
 			WetMg:       int64(i.Wet),
 			MeasureID:   ref(i.Measure),
 			Count:       i.Count,
+			ReceiptID:   ref(i.Receipt),
 			MoisturePct: i.Moisture,
 			Weighed:     i.Weighed,
 		}
@@ -101,6 +103,7 @@ func itemFromRow(r feedingItemRow) service.FeedingItem {
 		Wet:      unit.Mass(r.WetMg),
 		Measure:  unref[service.MeasureID](r.MeasureID),
 		Count:    r.Count,
+		Receipt:  unref[service.ReceiptID](r.ReceiptID),
 		Moisture: r.MoisturePct,
 		Weighed:  r.Weighed,
 	}

@@ -111,6 +111,8 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, originToRow, originFromRow)
 	keepsAll(t, cultureToRow, cultureFromRow)
 	keepsAll(t, batchToRow, batchFromRow)
+	keepsAll(t, receiptToRow, receiptFromRow)
+	keepsAll(t, batchStepToRow, batchStepFromRow)
 	keepsAll(t, checkToRow, checkFromRow)
 	keepsAll(t, censusToRow, censusFromRow)
 	keepsAll(t, harvestToRow, harvestFromRow)
@@ -131,6 +133,7 @@ func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
 		out.Items = each(itemsToRows(f), itemFromRow)
 		return out
 	})
+	roundTrip(t, func(r service.Rework) service.Rework { return withParts(reworkFromRow(reworkToRow(r)), partsToRows(r)) })
 	roundTrip(t, func(m service.Movement) service.Movement {
 		out := movementFromRow(movementToRow(m))
 		out.Postings = each(postingsToRows(m), postingFromRow)
@@ -155,10 +158,10 @@ func roundTrip[T any](t *testing.T, trip func(T) T) {
 
 func TestRowsOfAMovementAndALotLeaveNoColumnOut(t *testing.T) {
 	t.Parallel()
-	m, l, f := filled[service.Movement](), filled[service.Lot](), filled[service.Feeding]()
+	m, l, f, w := filled[service.Movement](), filled[service.Lot](), filled[service.Feeding](), filled[service.Rework]()
 	for _, r := range []any{
 		movementToRow(m), postingsToRows(m)[1], lotToRow(l), parentsToRows(l)[3],
-		feedingToRow(f), itemsToRows(f)[1], changes(m.Postings)[0],
+		feedingToRow(f), itemsToRows(f)[1], reworkToRow(w), partsToRows(w)[3], changes(m.Postings)[0],
 	} {
 		if empty := unset(reflect.ValueOf(r), ""); !slices.Equal(empty, []string{".ClubID"}) {
 			t.Errorf("%T has %v without a value, not .ClubID alone", r, empty)
@@ -184,6 +187,11 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		originRow{},
 		cultureRow{},
 		batchRow{},
+		receiptRow{},
+		lotNumberRow{},
+		reworkRow{},
+		reworkPartRow{},
+		batchStepRow{},
 		feedingRow{},
 		feedingItemRow{},
 		checkRow{},

@@ -30,6 +30,7 @@ var violations = map[string]*service.Error{
 	"cultures_name_key":          service.ErrCultureNameTaken,
 	"origins_name_key":           service.ErrOriginNameTaken,
 	"batches_lot_number_key":     service.ErrLotNumberTaken,
+	"lot_numbers_pkey":           service.ErrLotNumberTaken,
 	"movements_reverses_key":     service.ErrReversedBefore,
 	"books_never_negative_check": service.ErrMoreThanBook,
 
@@ -45,6 +46,9 @@ var violations = map[string]*service.Error{
 	"cultures_pkey":        service.ErrIDTaken,
 	"origins_pkey":         service.ErrIDTaken,
 	"batches_pkey":         service.ErrIDTaken,
+	"receipts_pkey":        service.ErrIDTaken,
+	"batch_steps_pkey":     service.ErrIDTaken,
+	"reworks_pkey":         service.ErrIDTaken,
 	"movements_pkey":       service.ErrIDTaken,
 	"feedings_pkey":        service.ErrIDTaken,
 	"checks_pkey":          service.ErrIDTaken,

@@ -48,6 +48,7 @@ const (
 	SeePrice       Action = "see-price"
 	ReadStatement  Action = "read-statement"
 	AddMaterial    Action = "add-material"
+	RecordReceipt  Action = "record-receipt"
 	AddOrigin      Action = "add-origin"
 	AddCulture     Action = "add-culture"
 	AddMember      Action = "add-member"
@@ -106,6 +107,7 @@ var rights = map[Action]right{
 	ReadStatement:  {noKey, all, own, own},
 	SeePrice:       {ScopeTransfer, all, own, own},
 	AddMaterial:    {ScopeRecord, all, all, none},
+	RecordReceipt:  {ScopeRecord, all, own, none},
 	AddOrigin:      {ScopeRecord, all, all, none},
 	AddCulture:     {ScopeRecord, all, none, none},
 	AddMember:      {noKey, all, none, none},

@@ -9,8 +9,8 @@ import (
 
 // audited makes every repository of w leave an audit entry with each change.
 // It is the only place where entries come from, so that no use-case can forget
-// one. Lots, timelines and the movements of censuses and harvests are not
-// noted: they follow from what is.
+// one. Lots, timelines and the movements of censuses, harvests and reworks
+// are not noted: they follow from what is.
 func (w *work) audited() *work {
 	tx := &w.Tx
 	tx.Members = notedMembers{noted[Member, MemberID]{tx.Members, w}, tx.Members}
@@ -21,9 +21,12 @@ func (w *work) audited() *work {
 	tx.Bins = noted[Bin, BinID]{tx.Bins, w}
 	tx.Materials = noted[Material, MaterialID]{tx.Materials, w}
 	tx.Measures = noted[Measure, MeasureID]{tx.Measures, w}
+	tx.Receipts = noted[Receipt, ReceiptID]{tx.Receipts, w}
 	tx.Cultures = noted[Culture, CultureID]{tx.Cultures, w}
 	tx.Origins = noted[Origin, OriginID]{tx.Origins, w}
 	tx.Batches = noted[Batch, BatchID]{tx.Batches, w}
+	tx.BatchSteps = noted[BatchStep, BatchStepID]{tx.BatchSteps, w}
+	tx.Reworks = noted[Rework, ReworkID]{tx.Reworks, w}
 	tx.Feedings = noted[Feeding, FeedingID]{tx.Feedings, w}
 	tx.Checks = noted[Check, CheckID]{tx.Checks, w}
 	tx.Censuses = noted[Census, CensusID]{tx.Censuses, w}
@@ -144,8 +147,8 @@ func (s notedErasures) Insert(e Erasure) error {
 	return s.work.note(Added, nil, e)
 }
 
-// notedMovements notes the entries of the journal but those of censuses and
-// harvests, which are records of their own.
+// notedMovements notes the entries of the journal but those of censuses,
+// harvests and reworks, which are records of their own.
 type notedMovements struct {
 	MovementRepo
 	work *work
@@ -180,7 +183,7 @@ func (s notedMovements) noted(m Movement) error {
 		}
 	}
 	switch m.Kind {
-	case journal.Census, journal.Harvest:
+	case journal.Census, journal.Harvest, journal.Rework:
 		return nil
 	case journal.Reversal:
 		return s.work.note(Reversed, nil, m)

@@ -1,6 +1,9 @@
 package service
 
 import (
+	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"lumbricary.example/service/journal"
@@ -36,13 +39,43 @@ func (w *work) addBatch(b Batch) (Batch, error) {
 	}
 	var faults Faults
 	b.ID = BatchID(w.id(string(b.ID), &faults))
+	if b.LotNumber == "" {
+		if err := w.giveLotNumber(&b); err != nil {
+			return Batch{}, err
+		}
+	}
 	checkBatch(&faults, b)
 	if err := faults.Err(); err != nil {
 		return Batch{}, err
 	}
 	b.CreatedAt, b.Version = w.now, 1
-	return b, w.Batches.Insert(b)
+	if err := w.Batches.Insert(b); err != nil {
+		return Batch{}, err
+	}
+	return b, w.LotNumbers.Take(b.LotNumber, b.ID)
 }
+
+// giveLotNumber gives a batch the club's next lot number of the year: 2026-001,
+// and so on, above every number of that form that was ever given.
+func (w *work) giveLotNumber(b *Batch) error {
+	if err := w.Movements.Lock(); err != nil {
+		return err
+	}
+	year := w.now.In(w.zone).Format("2006-")
+	given, err := w.LotNumbers.From(year)
+	last := 0
+	for _, number := range given {
+		if n, err := strconv.Atoi(strings.TrimPrefix(number, year)); err == nil && n < maxLotNumber {
+			last = max(last, n)
+		}
+	}
+	b.LotNumber = fmt.Sprintf("%s%03d", year, last+1)
+	return err
+}
+
+// maxLotNumber is where the running numbers of a year end; a larger one was
+// thought of by somebody.
+const maxLotNumber = 1_000_000
 
 func checkBatch(faults *Faults, b Batch) {
 	checkName(faults, "/lot_number", b.LotNumber)
@@ -62,6 +95,11 @@ func (w *work) changeBatch(old, b Batch) (Batch, error) {
 		return Batch{}, faults.Err()
 	}
 	b.CreatedAt, b.Version = old.CreatedAt, old.Version
+	if b.LotNumber != old.LotNumber {
+		if err := w.LotNumbers.Take(b.LotNumber, b.ID); err != nil {
+			return Batch{}, err
+		}
+	}
 	return put(w.Batches, old, b)
 }
 

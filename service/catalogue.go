@@ -63,12 +63,15 @@ var (
 	ErrMaterialNameTaken      = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
 	ErrMeasureNotFound        = &Error{Kind: NotFound, Code: "measure-not-found", Detail: "no such measure in this club"}
 	ErrMeasureNameTaken       = &Error{Kind: Conflict, Code: "measure-name-taken", Detail: "a measure of this club has that name"}
+	ErrReceiptNotFound        = &Error{Kind: NotFound, Code: "receipt-not-found", Detail: "no such receipt in this club"}
 	ErrCultureNotFound        = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
 	ErrCultureNameTaken       = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
 	ErrOriginNotFound         = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
 	ErrOriginNameTaken        = &Error{Kind: Conflict, Code: "origin-name-taken", Detail: "an origin of this club has that name"}
 	ErrBatchNotFound          = &Error{Kind: NotFound, Code: "batch-not-found", Detail: "no such batch in this club"}
-	ErrLotNumberTaken         = &Error{Kind: Conflict, Code: "lot-number-taken", Detail: "a batch of this club has that lot number"}
+	ErrLotNumberTaken         = &Error{Kind: Conflict, Code: "lot-number-taken", Detail: "a batch of this club has or had that lot number"}
+	ErrBatchStepNotFound      = &Error{Kind: NotFound, Code: "batch-step-not-found", Detail: "no such batch step in this club"}
+	ErrReworkNotFound         = &Error{Kind: NotFound, Code: "rework-not-found", Detail: "no such rework in this club"}
 	ErrFeedingNotFound        = &Error{Kind: NotFound, Code: "feeding-not-found", Detail: "no such feeding in this club"}
 	ErrCheckNotFound          = &Error{Kind: NotFound, Code: "check-not-found", Detail: "no such check in this club"}
 	ErrCensusNotFound         = &Error{Kind: NotFound, Code: "census-not-found", Detail: "no such census in this club"}
@@ -108,8 +111,8 @@ func Catalogue() []*Error {
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
 		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
-		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
-		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrFeedingNotFound, ErrCheckNotFound,
+		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
+		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrBatchStepNotFound, ErrReworkNotFound, ErrFeedingNotFound, ErrCheckNotFound,
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,

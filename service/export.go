@@ -19,6 +19,8 @@ type exporting struct {
 	book Book
 	all  []leaf
 	fed  map[FeedingID]bool // the feedings that go out: those that stand
+
+	received map[ReceiptID]bool // the same of receipts
 }
 
 // leaf is a dated record on its way into its table.
@@ -41,10 +43,10 @@ func (w *work) export() (Book, error) {
 	if err != nil {
 		return Book{}, err
 	}
-	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}}
+	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}, received: map[ReceiptID]bool{}}
 	for _, read := range []func() error{
 		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches,
-		x.movements, x.harvests, x.censuses, x.feedings, x.checks, x.quarantines, x.identifications,
+		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
 			return Book{}, err
@@ -142,7 +144,7 @@ func (x *exporting) movements() error {
 	}
 	posts, err := x.posts()
 	for _, m := range all {
-		if m.Kind == journal.Census || m.Kind == journal.Harvest {
+		if m.Kind == journal.Census || m.Kind == journal.Harvest || m.Kind == journal.Rework {
 			continue
 		}
 		if census, ok := posts[m.Reverses]; ok {
@@ -243,6 +245,9 @@ func (x *exporting) feedings() error {
 				material := x.Names.Materials[it.Material]
 				it = it.asBooked(material, x.Names.Measures[it.Measure])
 				it.Material, it.Measure = MaterialID(material.Name), MeasureID(x.Names.Measures[it.Measure].Name)
+				if !x.received[it.Receipt] {
+					it.Receipt = "" // it doesn't stand, and so doesn't go out
+				}
 				f.Items[i] = it
 			}
 			x.book.Feedings = append(x.book.Feedings, Row[Feeding]{By: x.by(f.Recorded), Value: f})

@@ -311,7 +311,7 @@ func (f *facts) moved() []season.Movement {
 			switch m.Cause {
 			case SeenDead, LostBin:
 				x.SeenDead = l.Mass
-			case Escaped, WriteOff:
+			case Escaped, WriteOff, Spoiled:
 				x.Lost = l.Mass
 			case NoCause:
 			}
@@ -330,7 +330,7 @@ func (m Movement) handed(x season.Movement, l Line) season.Movement {
 	case journal.Arriving:
 		x.Mass = l.came().Sum() - l.Returned
 		x.SeenDead, x.Lost = l.Dead, l.Missing
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Census, journal.Harvest, journal.Use, journal.Reversal:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Loss, journal.Census, journal.Harvest, journal.Rework, journal.Use, journal.Reversal:
 		return x
 	}
 	x.Outside = m.FromMember == "" || m.ToMember == ""

@@ -71,6 +71,7 @@ type FeedingItem struct {
 	Typed    unit.Measure // a mass, or a volume of a material whose density is known; with a measure: what both weigh together
 	Measure  MeasureID    // in which it was weighed or measured; may be empty
 	Count    *float64     // how many of the measure, filled; Typed is empty then
+	Receipt  ReceiptID    // it came in with; empty: not told
 	Wet      unit.Mass
 	Moisture *unit.Percent // measured; nil: the material's
 	Weighed  bool          // false: from a volume and the material's density
@@ -113,6 +114,7 @@ func (w *work) checkFeeding(faults *Faults, f *Feeding, before []FeedingItem) {
 	f.Items = slices.Clone(f.Items)
 	for i := range f.Items {
 		it := &f.Items[i]
+		w.checkReceiptOf(faults, fmt.Sprintf("/items/%d/receipt", i), *it)
 		same := slices.IndexFunc(before, it.sameAs)
 		if same < 0 {
 			w.weigh(faults, fmt.Sprintf("/items/%d", i), it)

@@ -14,6 +14,7 @@ type (
 	SpeciesID        string // slug of the reference table, as "eisenia-fetida"
 	MaterialID       string
 	MeasureID        string
+	ReceiptID        string
 	CultureID        string
 	OriginID         string
 	FeedingID        string
@@ -21,6 +22,8 @@ type (
 	CensusID         string
 	HarvestID        string
 	BatchID          string
+	BatchStepID      string
+	ReworkID         string
 	MovementID       string
 	QuarantineID     string
 	IdentificationID string

@@ -52,7 +52,7 @@ func (im *importing) record(b Book) error {
 	}
 	for _, step := range []func(Book) error{
 		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
-		im.addDated, im.addQuarantines, im.checkRetired,
+		im.addReceipts, im.addDated, im.addQuarantines, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
 			return err
@@ -251,13 +251,17 @@ func columnOf(pointer, code string) (part int, column string) {
 		column = columnOfCode[code]
 	case "castings":
 		column = "quantity"
-	case "items", "lines", "worms":
+	case "items", "lines", "worms", "parts":
 		column = columnOfWhole[path[0]+" "+code]
 		if len(path) == 3 {
 			part, column = number(path[1]), path[2]
 		}
 		if path[0] == "worms" {
 			column = "worms_" + column
+		}
+	case "heat_treatment":
+		if column = path[1]; column == "what" {
+			column = "heat_what"
 		}
 	default:
 		column = path[0]
@@ -289,11 +293,12 @@ var columnOfCode = map[string]string{
 
 // columnOfWhole is where a fault of all items or lines is, by member and code.
 var columnOfWhole = map[string]string{
-	"items range": "material", "lines range": "quantity", "lines shape": "from_bin", "worms range": "quantity",
+	"items range": "material", "parts range": "batch", "parts shape": "quantity", "lines range": "quantity", "lines shape": "from_bin", "worms range": "quantity",
 }
 
 // columnOfUnit is where the unit of a quantity is.
 var columnOfUnit = map[string]string{
+	"net": "net_unit", "gross": "gross_unit", "rejected": "rejected_unit", "residue": "residue_unit", "mass": "mass_unit",
 	"volume": "volume_unit", "tare": "tare_unit", "quantity": "unit", "estimate": "unit", "low": "unit", "high": "unit",
 	"worms_quantity": "worms_unit", "temperature": "temperature_unit",
 }

@@ -11,9 +11,12 @@ import (
 const (
 	movementTable = iota + binTable + 2
 	harvestTable
+	reworkTable
 	censusTable
+	receiptTable
 	feedingTable
 	checkTable
+	stepTable
 	quarantineTable
 	identificationTable
 )
@@ -43,6 +46,8 @@ type datedRows[T any] struct {
 const (
 	journalSpace        = "movement "
 	feedingSpace        = "feeding "
+	receiptSpace        = "receipt "
+	stepSpace           = "batch-step "
 	checkSpace          = "check "
 	quarantineSpace     = "quarantine "
 	identificationSpace = "identification "
@@ -54,7 +59,7 @@ func (im *importing) addDated(b Book) error {
 	if err := im.readTaken(b); err != nil {
 		return err
 	}
-	counts := make([]TableCount, 5)
+	counts := make([]TableCount, 7)
 	var moved Table[Movement]
 	var back []Row[Movement]
 	for _, r := range b.Movements {
@@ -67,9 +72,11 @@ func (im *importing) addDated(b Book) error {
 	im.void = voided(b, moved, back)
 	steps := plan(im, im.movements(), moved, &counts[0])
 	steps = append(steps, plan(im, im.harvests(), b.Harvests, &counts[1])...)
-	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[2])...)
-	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[3])...)
-	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[4])...)
+	steps = append(steps, plan(im, im.reworks(), b.Reworks, &counts[2])...)
+	steps = append(steps, plan(im, im.censuses(), b.Censuses, &counts[3])...)
+	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[4])...)
+	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[5])...)
+	steps = append(steps, plan(im, im.batchSteps(), b.BatchSteps, &counts[6])...)
 	slices.SortStableFunc(steps, func(a, b step) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.table, b.table))
 	})
@@ -86,6 +93,9 @@ func voided(b Book, moved Table[Movement], back []Row[Movement]) map[MovementID]
 		here[r.Value.ID] = true
 	}
 	for _, r := range b.Harvests {
+		here[MovementID(r.Value.ID)] = true
+	}
+	for _, r := range b.Reworks {
 		here[MovementID(r.Value.ID)] = true
 	}
 	for _, r := range b.Censuses {
@@ -146,6 +156,9 @@ func (im *importing) readTaken(b Book) error {
 	for _, r := range b.Harvests {
 		moved = append(moved, MovementID(r.Value.ID))
 	}
+	for _, r := range b.Reworks {
+		moved = append(moved, MovementID(r.Value.ID))
+	}
 	for _, r := range b.Censuses {
 		moved = append(moved, MovementID(r.Value.ID))
 	}
@@ -154,6 +167,11 @@ func (im *importing) readTaken(b Book) error {
 	}
 	err := takenIDs(im, feedingSpace, im.Feedings.Some, idsOf(b.Feedings, func(f Feeding) FeedingID { return f.ID }),
 		func(f Feeding) string { return string(f.ID) })
+	if err != nil {
+		return err
+	}
+	err = takenIDs(im, stepSpace, im.BatchSteps.Some, idsOf(b.BatchSteps, func(s BatchStep) BatchStepID { return s.ID }),
+		func(s BatchStep) string { return string(s.ID) })
 	if err != nil {
 		return err
 	}

@@ -116,6 +116,9 @@ func (im *importing) feedings() datedRows[Feeding] {
 			for i := range clone(&f.Items) {
 				link(im, im.stuffs, &f.Items[i].Material)
 				link(im, im.vessels, &f.Items[i].Measure)
+				if im.refused[receiptSpace+string(f.Items[i].Receipt)] {
+					im.follows = true
+				}
 			}
 		},
 		from: nowhere[Feeding], into: nowhere[Feeding],

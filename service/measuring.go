@@ -152,8 +152,8 @@ func (w *work) meanMass(bin BinID, species SpeciesID, at time.Time) (quantity.Me
 }
 
 // castingsOf resolves a quantity of castings of a batch into dry matter: a mass
-// is wet, at the moisture given or else that of the batch's latest harvest; a
-// share is of the book.
+// is wet, at the moisture given or else that of the batch; a share is of the
+// book.
 func (w *work) castingsOf(batch BatchID, at time.Time, l *Line) (unit.Mass, error) {
 	share := unit.DimensionOf(l.Typed.Unit) == unit.DimShare
 	l.Basis = quantity.Weighed
@@ -184,17 +184,17 @@ func dryOf(wet unit.Mass, moisture unit.Percent) unit.Mass {
 	return unit.Mass(math.Round(float64(wet) * (100 - float64(moisture)) / 100))
 }
 
-// moistureOf returns the moisture of castings: as measured, else as of the
-// batch's latest harvest, else the labelled default.
+// moistureOf returns the moisture of castings: as measured, else as the batch was
+// at that moment, else the labelled default.
 func (w *work) moistureOf(batch BatchID, at time.Time, measured *unit.Percent) (unit.Percent, error) {
 	if measured != nil {
 		return *measured, nil
 	}
-	last, err := w.Harvests.List(Query{Batch: batch, To: at.Add(time.Microsecond), Newest: true, Limit: 1})
-	if err != nil || len(last) == 0 || last[0].Moisture == nil {
-		return defaultCastingsMoisture, err
+	c, err := w.contents(batch, at)
+	if moisture, known := c.Moisture(); known {
+		return moisture, err
 	}
-	return *last[0].Moisture, nil
+	return defaultCastingsMoisture, err
 }
 
 // quantityError turns the typed errors of package quantity into the catalogue's.

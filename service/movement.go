@@ -33,6 +33,7 @@ const (
 	LostBin  Cause = "lost-bin"
 	Escaped  Cause = "escaped"
 	WriteOff Cause = "write-off"
+	Spoiled  Cause = "spoiled" // castings
 	NoCause  Cause = ""
 )
 
@@ -44,7 +45,7 @@ type Movement struct {
 	At           Moment
 	Lines        []Line
 	ToBin        BinID   // where worms went; empty: out of the bins
-	FromBatch    BatchID // where castings came from, for a use or hand-over
+	FromBatch    BatchID // where castings came from, for a use, hand-over or loss
 	Terms        Terms
 	Party        string   // an outside party's name
 	FromMember   MemberID // who kept the stock before
@@ -239,13 +240,11 @@ func (m *Movement) checkShape(faults *Faults, from []Bin, to Bin) {
 		m.want(faults, m.FromBatch == "" || m.ToBin == "" && len(from) == 0, "/from_batch", "castings are handed over alone, to a party")
 		checkWord(faults, "/terms", m.Terms, NoTerms, Sale, Swap, Gift)
 	case journal.Loss:
-		m.want(faults, len(from) == len(m.Lines), "/lines", "each line needs from_bin")
-		m.want(faults, m.ToBin == "", "/to_bin", "what is lost goes nowhere")
-		checkWord(faults, "/cause", m.Cause, SeenDead, LostBin, Escaped, WriteOff)
+		m.checkLoss(faults, len(from))
 	case journal.Use:
 		m.want(faults, m.FromBatch != "" && len(from) == 0, "/from_batch", "say which batch is used")
 		m.want(faults, m.ToBin == "", "/to_bin", "castings in use go into no bin")
-	case journal.Dispatch, journal.Arriving, journal.Census, journal.Harvest, journal.Reversal:
+	case journal.Dispatch, journal.Arriving, journal.Census, journal.Harvest, journal.Rework, journal.Reversal:
 	}
 	m.want(faults, m.Kind == journal.HandOver || m.Terms == NoTerms, "/terms", "only a hand-over has terms")
 	m.want(faults, m.Kind == journal.Loss || m.Cause == NoCause, "/cause", "only a loss has a cause")
@@ -253,6 +252,19 @@ func (m *Movement) checkShape(faults *Faults, from []Bin, to Bin) {
 		m.want(faults, m.Terms == Sale && *m.PriceMinor >= 0, "/price_minor", "only a sale has a price, and it isn't negative")
 		m.want(faults, currencyForm.MatchString(m.Currency), "/currency", "use an ISO 4217 code of three capital letters")
 	}
+}
+
+// checkLoss notes what a loss out of so many bins, or out of a batch, lacks or
+// can't have.
+func (m *Movement) checkLoss(faults *Faults, bins int) {
+	m.want(faults, m.ToBin == "", "/to_bin", "what is lost goes nowhere")
+	if m.FromBatch == "" {
+		m.want(faults, bins == len(m.Lines), "/lines", "each line needs from_bin")
+		checkWord(faults, "/cause", m.Cause, SeenDead, LostBin, Escaped, WriteOff)
+		return
+	}
+	m.want(faults, bins == 0, "/from_batch", "castings are lost alone; record what a bin lost apart")
+	checkWord(faults, "/cause", m.Cause, Spoiled, WriteOff)
 }
 
 func (m *Movement) want(faults *Faults, ok bool, pointer, detail string) {

@@ -92,7 +92,7 @@ type Mention struct {
 }
 
 // fixedTexts are the nouns whose texts no call changes.
-var fixedTexts = []string{"movement", "census", "harvest", "transfer", "late-entry", "api-key"}
+var fixedTexts = []string{"movement", "census", "harvest", "rework", "transfer", "late-entry", "api-key"}
 
 // mentions lists the records of the club whose free texts name the person.
 // Errors: the store's.
@@ -104,6 +104,7 @@ func (w *work) mentions(p personal) (out []Mention, err error) {
 	for _, look := range []func() error{
 		looking(&out, p, w.Sites, Query{}), looking(&out, p, w.Bins, Query{}), looking(&out, p, w.Materials, Query{}),
 		looking(&out, p, w.Cultures, Query{}), looking(&out, p, w.Origins, Query{}), looking(&out, p, w.Batches, Query{}),
+		looking(&out, p, w.Receipts, whole), looking(&out, p, w.BatchSteps, whole), looking(&out, p, w.Reworks, Query{}),
 		looking(&out, p, w.Feedings, whole), looking(&out, p, w.Checks, whole), looking(&out, p, w.Censuses, Query{}),
 		looking(&out, p, w.Quarantines, whole), looking(&out, p, w.Identifications, whole), looking(&out, p, w.LateEntries, Query{}),
 		looking(&out, p, w.Harvests, Query{}), looking(&out, p, w.Movements, Query{}), looking(&out, p, w.APIKeys, Query{}),

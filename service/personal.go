@@ -21,7 +21,7 @@ type PersonalData struct {
 type PersonalRecord struct {
 	Noun     string
 	ID       string
-	Kind     string // of a movement; the method of an identification
+	Kind     string // of a movement, a rework or a batch step; the method of an identification
 	At       Moment
 	Note     string
 	Recorded Recorded
@@ -78,6 +78,13 @@ func (w *work) recordsOf(id MemberID) ([]PersonalRecord, error) {
 		}),
 		reading(w.Harvests, Query{}, func(h Harvest) { add(PersonalRecord{"harvest", string(h.ID), "", h.At, h.Note, h.Recorded}) }),
 		reading(w.Censuses, Query{}, func(c Census) { add(PersonalRecord{"census", string(c.ID), "", c.At, c.Note, c.Recorded}) }),
+		reading(w.Reworks, Query{}, func(r Rework) {
+			add(PersonalRecord{"rework", string(r.ID), string(r.Kind), r.At, r.Note, r.Recorded})
+		}),
+		reading(w.Receipts, whole, func(r Receipt) { add(PersonalRecord{"receipt", string(r.ID), "", r.At, r.Note, r.Recorded}) }),
+		reading(w.BatchSteps, whole, func(s BatchStep) {
+			add(PersonalRecord{"batch-step", string(s.ID), string(s.Kind), s.At, s.Note, s.Recorded})
+		}),
 		reading(w.Feedings, whole, func(f Feeding) { add(PersonalRecord{"feeding", string(f.ID), "", f.At, f.Note, f.Recorded}) }),
 		reading(w.Quarantines, whole, func(q Quarantine) {
 			add(PersonalRecord{"quarantine", string(q.ID), "", q.At, q.Note, q.Recorded})

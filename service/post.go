@@ -195,7 +195,7 @@ func (m Movement) event() EventKind {
 		return CensusEvent
 	case journal.Harvest:
 		return HarvestEvent
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Use, journal.Reversal:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Rework, journal.Use, journal.Reversal:
 	}
 	return MovementEvent
 }

@@ -22,11 +22,14 @@ type Book struct {
 	Origins         Table[Origin]
 	Bins            Table[Bin]
 	Batches         Table[Batch]
+	Receipts        Table[Receipt]
+	Reworks         Table[Rework]
+	BatchSteps      Table[BatchStep]
 	Feedings        Table[Feeding]
 	Checks          Table[Check]
 	Censuses        Table[Census]
 	Harvests        Table[Harvest]
-	Movements       Table[Movement] // without those of censuses and harvests
+	Movements       Table[Movement] // without those of censuses, harvests and reworks
 	Quarantines     Table[Quarantine]
 	Identifications Table[Identification]
 }
@@ -61,11 +64,12 @@ type TableCount struct {
 const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Members,
-// sites, materials, measures, cultures, origins, bins and batches come first; then all
-// that has a moment, in effective order: movements before harvests before
-// censuses before feedings before checks of the same moment, and a reversal
-// directly after what it reverses; then quarantines, and identifications of the
-// lots that come of it all. A member row with the name of a member of
+// sites, materials, measures, cultures, origins, bins and batches come first, and
+// receipts, which feedings name; then all that has a moment, in effective order:
+// movements before harvests before reworks before censuses before feedings before
+// checks before steps of batches of the same moment, and a reversal directly
+// after what it reverses; then quarantines, and identifications of the lots that
+// come of it all. A member row with the name of a member of
 // the club is that member. A dry run is the real run, rolled back.
 //
 // Errors: ErrClubNotFound, ErrForbidden for all but stewards, ErrImport with

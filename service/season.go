@@ -61,8 +61,29 @@ func (w *work) recount(p season.Period) (recounted, error) {
 	if err != nil {
 		return recounted{}, err
 	}
-	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved()})
+	receipts, err := w.intakes(p, f.names)
+	if err != nil {
+		return recounted{}, err
+	}
+	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved(), Receipts: receipts})
 	return recounted{report, f.names}, nil
+}
+
+// intakes reads what came in during the period, without amendments.
+func (w *work) intakes(p season.Period, n Names) ([]season.Receipt, error) {
+	receipts, err := w.Receipts.List(Query{From: p.From, To: p.To})
+	var out []season.Receipt
+	for _, r := range receipts {
+		kind := n.Materials[r.Material].Kind
+		if kind == AmendmentMaterial {
+			continue // grit and lime are diverted from nowhere
+		}
+		out = append(out, season.Receipt{
+			ID: string(r.ID), At: r.At.Time, Material: string(r.Material), Member: string(r.Recorded.By), Bedding: kind == BeddingMaterial,
+			Net: r.Net, Rejected: r.Rejected, Residue: r.Residue, Weighed: r.Basis == WeighedBasis,
+		})
+	}
+	return out, err
 }
 
 // blankMoney takes the sums of money out of a report: only a steward is a

@@ -83,9 +83,12 @@ type Service struct {
 	Bins            Shelf[Bin, BinID]
 	Materials       Shelf[Material, MaterialID]
 	Measures        Shelf[Measure, MeasureID]
+	Receipts        Shelf[Receipt, ReceiptID]
 	Cultures        Shelf[Culture, CultureID]
 	Origins         Shelf[Origin, OriginID]
 	Batches         Shelf[Batch, BatchID]
+	BatchSteps      Shelf[BatchStep, BatchStepID]
+	Reworks         Shelf[Rework, ReworkID]
 	Feedings        Shelf[Feeding, FeedingID]
 	Checks          Shelf[Check, CheckID]
 	Censuses        Shelf[Census, CensusID]
@@ -118,9 +121,12 @@ func New(d *Desk, gate Gate) *Service {
 		Bins:            Shelf[Bin, BinID]{d, func(w *work) reader[Bin, BinID] { return w.Bins }, (*work).addBin, (*work).showBin, (*work).changeBin, (*work).dropBin},
 		Materials:       Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil, (*work).changeMaterial, (*work).dropMaterial},
 		Measures:        Shelf[Measure, MeasureID]{d, func(w *work) reader[Measure, MeasureID] { return w.Measures }, (*work).addMeasure, nil, (*work).changeMeasure, (*work).dropMeasure},
+		Receipts:        Shelf[Receipt, ReceiptID]{d, func(w *work) reader[Receipt, ReceiptID] { return w.Receipts }, (*work).addReceipt, nil, (*work).changeReceipt, (*work).voidReceipt},
 		Cultures:        Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil, (*work).changeCulture, (*work).dropCulture},
 		Origins:         Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil, (*work).changeOrigin, (*work).dropOrigin},
 		Batches:         Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil, (*work).changeBatch, (*work).dropBatch},
+		BatchSteps:      Shelf[BatchStep, BatchStepID]{d, func(w *work) reader[BatchStep, BatchStepID] { return w.BatchSteps }, (*work).addBatchStep, nil, (*work).changeBatchStep, (*work).voidBatchStep},
+		Reworks:         Shelf[Rework, ReworkID]{d, func(w *work) reader[Rework, ReworkID] { return w.Reworks }, (*work).addRework, nil, nil, nil},
 		Feedings:        Shelf[Feeding, FeedingID]{d, func(w *work) reader[Feeding, FeedingID] { return w.Feedings }, (*work).addFeeding, nil, (*work).changeFeeding, (*work).voidFeeding},
 		Checks:          Shelf[Check, CheckID]{d, func(w *work) reader[Check, CheckID] { return w.Checks }, (*work).addCheck, nil, (*work).changeCheck, (*work).voidCheck},
 		Censuses:        Shelf[Census, CensusID]{d, func(w *work) reader[Census, CensusID] { return w.Censuses }, (*work).addCensus, nil, nil, nil},

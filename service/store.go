@@ -178,9 +178,13 @@ type Tx struct {
 	Bins            Records[Bin, BinID]
 	Materials       Records[Material, MaterialID]
 	Measures        Records[Measure, MeasureID]
+	Receipts        Records[Receipt, ReceiptID]
 	Cultures        Records[Culture, CultureID]
 	Origins         Records[Origin, OriginID]
 	Batches         Records[Batch, BatchID]
+	LotNumbers      LotNumberRepo
+	BatchSteps      Records[BatchStep, BatchStepID]
+	Reworks         Records[Rework, ReworkID]
 	Feedings        Records[Feeding, FeedingID]
 	Checks          Records[Check, CheckID]
 	Censuses        Records[Census, CensusID]
@@ -251,19 +255,20 @@ type SettingsRepo interface {
 // Query selects and orders a list. Dated records are ordered by (moment, id),
 // all others by id; zero members don't filter.
 type Query struct {
-	Bin     BinID
-	Member  MemberID
-	Species SpeciesID
-	Batch   BatchID
-	Kind    string
-	Record  string    // id of the record that audit entries are about
-	Voided  bool      // voided records as well
-	OpenOn  string    // a date: offers that stand on that day, transfers that may be open
-	From    time.Time // moment at or after
-	To      time.Time // moment before
-	Newest  bool      // newest first
-	After   Place     // the last of the page before
-	Limit   int       // 0: all
+	Bin      BinID
+	Member   MemberID
+	Species  SpeciesID
+	Material MaterialID
+	Batch    BatchID
+	Kind     string
+	Record   string    // id of the record that audit entries are about
+	Voided   bool      // voided records as well
+	OpenOn   string    // a date: offers that stand on that day, transfers that may be open
+	From     time.Time // moment at or after
+	To       time.Time // moment before
+	Newest   bool      // newest first
+	After    Place     // the last of the page before
+	Limit    int       // 0: all
 }
 
 // Place is where a record stands in the order of its list.
@@ -317,6 +322,15 @@ type MovementRepo interface {
 	// Errors of Rebook: ErrMoreThanBook.
 	Held() (map[proof.Holding]unit.Mass, error)
 	Rebook(held map[proof.Holding]unit.Mass) error
+}
+
+// LotNumberRepo keeps every lot number that the club ever gave to a batch.
+type LotNumberRepo interface {
+	// Take notes that the number is the batch's. Errors: ErrLotNumberTaken when
+	// it is or was another's.
+	Take(number string, of BatchID) error
+	// From lists the numbers that begin with a text.
+	From(beginning string) ([]string, error)
 }
 
 // TransferRepo keeps transfers.

@@ -17,7 +17,7 @@ const undoPage = 50
 
 // Undone says what was taken back, and how.
 type Undone struct {
-	Noun     string // feeding, check, quarantine, identification, movement, census or harvest
+	Noun     string // feeding, check, receipt, batch-step, quarantine, identification, movement, census, harvest or rework
 	ID       string
 	At       time.Time // when it was recorded
 	Reversal *Movement // of what posts; nil: it was voided
@@ -96,7 +96,19 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 			return nil, err
 		}
 		return func() (*Movement, error) { _, err := w.voidIdentification(i); return nil, err }, nil
-	case "movement", "harvest", "census":
+	case "receipt":
+		r, err := w.Receipts.Get(ReceiptID(e.Record))
+		if err != nil || r.void() || !on() {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidReceipt(r); return nil, err }, nil
+	case "batch-step":
+		s, err := w.BatchSteps.Get(BatchStepID(e.Record))
+		if err != nil || s.void() || !on() {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidBatchStep(s); return nil, err }, nil
+	case "movement", "harvest", "census", "rework":
 		return w.undoableEntry(e, on)
 	}
 	return nil, nil //nolint:nilnil // there is nothing to take back
@@ -122,7 +134,7 @@ func (w *work) undoableEntry(e AuditEntry, on func(...BinID) bool) (func() (*Mov
 			return nil, err
 		}
 		bins = append(bins, c.Bin)
-	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Use, journal.Reversal:
+	case journal.Stocking, journal.Split, journal.Combine, journal.HandOver, journal.Dispatch, journal.Arriving, journal.Loss, journal.Rework, journal.Use, journal.Reversal:
 	}
 	if !on(bins...) {
 		return nil, nil //nolint:nilnil // it is of another bin

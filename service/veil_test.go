@@ -18,7 +18,7 @@ var underVeil = []string{
 	"census.warnings", "harvest.at.text", "harvest.typed.unit", "harvest.worms.typed.unit", "harvest.worms.basis", "harvest.worms.mean_basis",
 	"identification.at.text", "movement.at.text", "movement.lines.typed.unit", "movement.lines.basis", "movement.lines.mean_basis", "movement.postings.account.ref", "movement.postings.origin",
 	"lot.lot.id", "lot.lot.place.bin", "lot.lot.place.species", "lot.lot.place.transit", "lot.lot.opened_by", "lot.lot.ended_by", "lot.lot.successor",
-	"lot.lot.parents.lot", "lot.lot.parents.origin", "lot.lot.shares.origin",
+	"lot.lot.parents.lot", "lot.lot.via.lot", "lot.lot.via.origin", "lot.lot.parents.origin", "lot.lot.shares.origin",
 }
 
 // scribble puts a text into every string under v, whatever its type.

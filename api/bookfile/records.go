@@ -16,7 +16,7 @@ func readFeeding(r *reading, f Feeding, parts []Feeding) service.Feeding {
 		out.Items = append(out.Items, service.FeedingItem{
 			Material: service.MaterialID(p.Material), Moisture: as[unit.Percent](p.MoisturePct),
 			Typed:   r.measure(r.parts[i], p.Quantity, p.Unit, "quantity", "unit"),
-			Measure: service.MeasureID(p.Measure), Count: p.Count,
+			Measure: service.MeasureID(p.Measure), Count: p.Count, Receipt: service.ReceiptID(p.Receipt),
 		})
 		if p.Quantity == nil && p.Unit == "" && p.Count == nil {
 			r.partFault(i, "quantity", "required", "say how much of the material it was")
@@ -31,7 +31,7 @@ func writeFeeding(r service.Row[service.Feeding]) []Feeding {
 	for _, it := range f.Items {
 		row := Feeding{
 			ID: string(f.ID), Bin: string(f.Bin), At: f.At.Text, By: r.By,
-			Material: string(it.Material), Measure: string(it.Measure), Count: it.Count, MoisturePct: as[float64](it.Moisture),
+			Material: string(it.Material), Measure: string(it.Measure), Count: it.Count, Receipt: string(it.Receipt), MoisturePct: as[float64](it.Moisture),
 			Placement: string(f.Placement), Preparation: string(f.Preparation), Note: f.Note,
 		}
 		row.Quantity, row.Unit = typed(it.Typed)

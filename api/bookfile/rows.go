@@ -90,6 +90,79 @@ type Batch struct {
 	Note      string   `json:"note,omitempty" example:"under the stairs"`
 }
 
+// Receipt is a row of the receipts.
+type Receipt struct {
+	ID              string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Material        string   `json:"material,omitempty" example:"Scraps"`
+	At              string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By              string   `json:"by,omitempty" example:"Ana"`
+	From            string   `json:"from,omitempty" example:"Quay Greens"`
+	FromMember      string   `json:"from_member,omitempty" example:"Ben"`
+	Net             *float64 `json:"net,omitempty" example:"25"`
+	NetUnit         string   `json:"net_unit,omitempty" example:"kg"`
+	Gross           *float64 `json:"gross,omitempty" example:"27"`
+	GrossUnit       string   `json:"gross_unit,omitempty" example:"kg"`
+	Tare            *float64 `json:"tare,omitempty" example:"2"`
+	TareUnit        string   `json:"tare_unit,omitempty" example:"kg"`
+	Measure         string   `json:"measure,omitempty" example:"Blue bucket"`
+	Count           *float64 `json:"count,omitempty" example:"2"`
+	Rejected        *float64 `json:"rejected,omitempty" example:"1.5"`
+	RejectedUnit    string   `json:"rejected_unit,omitempty" example:"kg"`
+	RejectedWhy     string   `json:"rejected_why,omitempty" example:"plastic bags"`
+	Residue         *float64 `json:"residue,omitempty" example:"0.5"`
+	ResidueUnit     string   `json:"residue_unit,omitempty" example:"kg"`
+	AnimalOrigin    *bool    `json:"animal_origin,omitempty" example:"false"`
+	HeatWhat        string   `json:"heat_what,omitempty" example:"steamed"`
+	Temperature     *float64 `json:"temperature,omitempty" example:"70"`
+	TemperatureUnit string   `json:"temperature_unit,omitempty" example:"Cel" enums:"Cel,[degF]"`
+	Hours           *float64 `json:"hours,omitempty" example:"1"`
+	Basis           string   `json:"basis,omitempty" example:"weighed" enums:"weighed,estimated"`
+	Note            string   `json:"note,omitempty" example:"under the stairs"`
+}
+
+// Rework is a row of the reworks: what goes in of a batch, or comes out into one.
+type Rework struct {
+	ID          string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Kind        string   `json:"kind,omitempty" example:"screening" enums:"screening,blending"`
+	At          string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By          string   `json:"by,omitempty" example:"Ana"`
+	Batch       string   `json:"batch,omitempty" example:"2026-A" part:"true"`
+	ComesOut    *bool    `json:"comes_out,omitempty" example:"false" part:"true"`
+	Quantity    *float64 `json:"quantity,omitempty" example:"12" part:"true"`
+	Unit        string   `json:"unit,omitempty" example:"kg" part:"true"`
+	MoisturePct *float64 `json:"moisture_pct,omitempty" example:"60" part:"true"`
+	WetMg       *int64   `json:"wet_mg,omitempty" example:"12000000" part:"true" optional:"true"`
+	DryMg       *int64   `json:"dry_mg,omitempty" example:"4800000" part:"true" optional:"true"`
+	Assumed     *bool    `json:"assumed,omitempty" example:"false" part:"true" optional:"true"`
+	Note        string   `json:"note,omitempty" example:"under the stairs"`
+}
+
+// BatchStep is a row of the steps of batches.
+type BatchStep struct {
+	ID              string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Batch           string   `json:"batch,omitempty" example:"2026-A"`
+	Kind            string   `json:"kind,omitempty" example:"drying" enums:"drying,bagging,treatment,analysis"`
+	At              string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By              string   `json:"by,omitempty" example:"Ana"`
+	MoisturePct     *float64 `json:"moisture_pct,omitempty" example:"40"`
+	Mass            *float64 `json:"mass,omitempty" example:"5"`
+	MassUnit        string   `json:"mass_unit,omitempty" example:"kg"`
+	Bags            *int64   `json:"bags,omitempty" example:"12"`
+	BagsLeft        *int64   `json:"bags_left,omitempty" example:"7"`
+	What            string   `json:"what,omitempty" example:"steamed"`
+	Temperature     *float64 `json:"temperature,omitempty" example:"70"`
+	TemperatureUnit string   `json:"temperature_unit,omitempty" example:"Cel" enums:"Cel,[degF]"`
+	Hours           *float64 `json:"hours,omitempty" example:"1"`
+	Parameter       string   `json:"parameter,omitempty" example:"E. coli"`
+	Sign            string   `json:"sign,omitempty" example:"below" enums:"below,above"`
+	Value           *float64 `json:"value,omitempty" example:"10"`
+	Unit            string   `json:"unit,omitempty" example:"CFU/g"`
+	Method          string   `json:"method,omitempty" example:"ISO 16649-2"`
+	Laboratory      string   `json:"laboratory,omitempty" example:"Quay Laboratory"`
+	Expires         string   `json:"expires,omitempty" example:"2027-05-01"`
+	Note            string   `json:"note,omitempty" example:"under the stairs"`
+}
+
 // Feeding is a row of the feedings: one material of a feeding.
 type Feeding struct {
 	ID          string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
@@ -101,6 +174,7 @@ type Feeding struct {
 	Unit        string   `json:"unit,omitempty" example:"kg" part:"true"`
 	Measure     string   `json:"measure,omitempty" example:"Blue bucket" part:"true" optional:"true"`
 	Count       *float64 `json:"count,omitempty" example:"2" part:"true" optional:"true"`
+	Receipt     string   `json:"receipt,omitempty" example:"01970000-0000-7000-8000-000000000015" format:"uuid" part:"true" optional:"true"`
 	MoisturePct *float64 `json:"moisture_pct,omitempty" example:"80" part:"true"`
 	Placement   string   `json:"placement,omitempty" example:"pocket" enums:"pocket,trench,scattered,wrapped,surface"`
 	Preparation string   `json:"preparation,omitempty" example:"fresh" enums:"fresh,frozen,pre-composted,ground"`
@@ -207,7 +281,7 @@ type Movement struct {
 	Party        string   `json:"party,omitempty" example:"School of the Quay"`
 	PriceMinor   *int64   `json:"price_minor,omitempty" example:"1500"`
 	Currency     string   `json:"currency,omitempty" example:"EUR"`
-	Cause        string   `json:"cause,omitempty" example:"dead" enums:"dead,lost-bin,escaped,write-off"`
+	Cause        string   `json:"cause,omitempty" example:"dead" enums:"dead,lost-bin,escaped,write-off,spoiled"`
 	MaterialG    *float64 `json:"material_g,omitempty" example:"900"`
 	Reverses     string   `json:"reverses,omitempty" example:"01970000-0000-7000-8000-000000000030" format:"uuid"`
 	Reason       string   `json:"reason,omitempty" example:"entered twice"`
@@ -253,6 +327,9 @@ type Document struct {
 	Origins         []Origin         `json:"origins"`
 	Bins            []Bin            `json:"bins"`
 	Batches         []Batch          `json:"batches"`
+	Receipts        []Receipt        `json:"receipts"`
+	Reworks         []Rework         `json:"reworks"`
+	BatchSteps      []BatchStep      `json:"batch_steps"`
 	Feedings        []Feeding        `json:"feedings"`
 	Checks          []Check          `json:"checks"`
 	Censuses        []Census         `json:"censuses"`

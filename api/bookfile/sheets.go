@@ -48,9 +48,17 @@ func sheets() []sheet {
 			"harvests", func(d *Document) *[]Harvest { return &d.Harvests },
 			func(b *service.Book) *service.Table[service.Harvest] { return &b.Harvests }, readHarvest, writeHarvest,
 		},
+		table[Rework, service.Rework]{
+			"reworks", func(d *Document) *[]Rework { return &d.Reworks },
+			func(b *service.Book) *service.Table[service.Rework] { return &b.Reworks }, readRework, writeRework,
+		},
 		table[Census, service.Census]{
 			"censuses", func(d *Document) *[]Census { return &d.Censuses },
 			func(b *service.Book) *service.Table[service.Census] { return &b.Censuses }, readCensus, writeCensus,
+		},
+		table[Receipt, service.Receipt]{
+			"receipts", func(d *Document) *[]Receipt { return &d.Receipts },
+			func(b *service.Book) *service.Table[service.Receipt] { return &b.Receipts }, readReceipt, writeReceipt,
 		},
 		table[Feeding, service.Feeding]{
 			"feedings", func(d *Document) *[]Feeding { return &d.Feedings },
@@ -59,6 +67,10 @@ func sheets() []sheet {
 		table[Check, service.Check]{
 			"checks", func(d *Document) *[]Check { return &d.Checks },
 			func(b *service.Book) *service.Table[service.Check] { return &b.Checks }, readCheck, writeCheck,
+		},
+		table[BatchStep, service.BatchStep]{
+			"batch_steps", func(d *Document) *[]BatchStep { return &d.BatchSteps },
+			func(b *service.Book) *service.Table[service.BatchStep] { return &b.BatchSteps }, readBatchStep, writeBatchStep,
 		},
 		table[Quarantine, service.Quarantine]{
 			"quarantines", func(d *Document) *[]Quarantine { return &d.Quarantines },

@@ -85,7 +85,8 @@ func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.
 		check[Member, service.Member], check[Site, service.Site], check[Material, service.Material], check[Measure, service.Measure],
 		check[Culture, service.Culture], check[Origin, service.Origin], check[Bin, service.Bin],
 		check[Batch, service.Batch], check[Feeding, service.Feeding], check[Check, service.Check],
-		check[Census, service.Census], check[Harvest, service.Harvest], check[Movement, service.Movement],
+		check[Census, service.Census], check[Harvest, service.Harvest],
+		check[Receipt, service.Receipt], check[Rework, service.Rework], check[BatchStep, service.BatchStep], check[Movement, service.Movement],
 		check[Quarantine, service.Quarantine], check[Identification, service.Identification],
 	}
 	for _, s := range sheets() {

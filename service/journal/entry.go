@@ -28,6 +28,7 @@ const (
 	Loss     Kind = "loss"
 	Census   Kind = "census"
 	Harvest  Kind = "harvest"
+	Rework   Kind = "rework" // batches into batches
 	Use      Kind = "use"
 	Reversal Kind = "reversal"
 )
@@ -50,6 +51,8 @@ func (k Kind) accounts() []AccountKind {
 		return []AccountKind{BinAccount, Growth}
 	case Harvest:
 		return []AccountKind{BinAccount, BatchAccount, Outside, Growth, Mortality, Processing, Adjustment}
+	case Rework:
+		return []AccountKind{BatchAccount, Adjustment}
 	case Use:
 		return []AccountKind{BinAccount, BatchAccount, Outside, Processing, Adjustment}
 	case Reversal:

@@ -209,7 +209,13 @@ func (m Measure) Area() (Area, error) {
 
 // Temperature returns m in degrees Celsius. Errors: DimensionError; RangeError
 // outside −40 to 90 °C, which no worm bin has.
-func (m Measure) Temperature() (Celsius, error) {
+func (m Measure) Temperature() (Celsius, error) { return m.celsius(90) }
+
+// Heat returns the temperature of a treatment in degrees Celsius. Errors:
+// DimensionError; RangeError outside −40 to 400 °C.
+func (m Measure) Heat() (Celsius, error) { return m.celsius(400) }
+
+func (m Measure) celsius(most float64) (Celsius, error) {
 	v, err := m.in(DimTemperature)
 	if err != nil {
 		return 0, err
@@ -217,8 +223,8 @@ func (m Measure) Temperature() (Celsius, error) {
 	if m.Unit == "[degF]" {
 		v = (v - 32) * 5 / 9
 	}
-	if v < -40 || v > 90 {
-		return 0, &RangeError{m, "outside -40 to 90 °C"}
+	if v < -40 || v > most {
+		return 0, &RangeError{m, fmt.Sprintf("outside -40 to %v °C", most)}
 	}
 	return Celsius(v), nil
 }

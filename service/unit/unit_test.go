@@ -68,6 +68,7 @@ func TestWhatIsNoSuchQuantityIsRefused(t *testing.T) {
 	volume := func(m unit.Measure) error { _, err := m.Volume(); return err }
 	area := func(m unit.Measure) error { _, err := m.Area(); return err }
 	temperature := func(m unit.Measure) error { _, err := m.Temperature(); return err }
+	heat := func(m unit.Measure) error { _, err := m.Heat(); return err }
 	count := func(m unit.Measure) error { _, err := m.Count(); return err }
 	share := func(m unit.Measure) error { _, err := m.Share(); return err }
 	for _, tt := range []struct {
@@ -81,6 +82,7 @@ func TestWhatIsNoSuchQuantityIsRefused(t *testing.T) {
 		{"infinite mass", mass, unit.Measure{Value: math.Inf(1), Unit: "g"}},
 		{"negative volume", volume, unit.Measure{Value: -1, Unit: "L"}},
 		{"no surface", area, unit.Measure{Value: 0, Unit: "m2"}},
+		{"a kiln", heat, unit.Measure{Value: 401, Unit: "Cel"}},
 		{"boiling bin", temperature, unit.Measure{Value: 212, Unit: "[degF]"}},
 		{"half a worm", count, unit.Measure{Value: 0.5, Unit: "{worms}"}},
 		{"more than all", share, unit.Measure{Value: 101, Unit: "%"}},
