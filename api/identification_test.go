@@ -1,6 +1,9 @@
 package api_test
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestAnIdentificationFlowsWithTheWormsAndFiguresGoByIt(t *testing.T) {
 	t.Parallel()
@@ -13,6 +16,10 @@ func TestAnIdentificationFlowsWithTheWormsAndFiguresGoByIt(t *testing.T) {
 		want := map[string]any{"species": "eudrilus-eugeniae", "told_apart": true, "at": "2026-04-01T11:00:00Z", "identifications": []any{id}}
 		c.ana.Get("/lots/"+descends).Want(200).Is("/species", "eisenia-fetida").Is("/identified_as", want)
 		c.ana.Get("/lots/"+descends+"/lineage").Want(200).Is("/identified_as", want)
+		story := c.ana.With("Accept", "text/plain").Get("/lots/" + descends + "/lineage").Want(200).Body
+		if !strings.Contains(strings.ReplaceAll(story, "\n", " "), "and were identified as African nightcrawler on 1 April 2026.") {
+			t.Error(story)
+		}
 		c.ana.Get("/bins/"+c.wedge+"/stock").Want(200).Is("/stock/0/species/id", "eisenia-fetida").Is("/stock/0/identified_as", want)
 		// 100 worms by the mean mass of the species that they are
 		counted := func(bin string) float64 {
@@ -36,6 +43,11 @@ func TestStockOfTwoKindsIsNotToldApart(t *testing.T) {
 	c.ana.Get("/bins/"+c.tote+"/stock").Want(200).Is("/stock/0/identified_as/species", "eisenia-fetida-andrei").Is("/stock/0/identified_as/told_apart", false)
 	c.ana.Post("/identifications", `{"lot":"`+first+`","species":"eisenia-hortensis","at":"2026-04-02","method":"dissection"}`).Want(201)
 	c.ana.Get("/bins/"+c.tote+"/stock").Want(200).Is("/stock/0/identified_as/species", "mixed")
+	lot := c.ana.Get("/bins/" + c.tote + "/stock").Want(200).Text("/stock/0/lot")
+	story := c.ana.With("Accept", "text/plain").Get("/lots/" + lot + "/lineage").Want(200).Body
+	if !strings.Contains(strings.ReplaceAll(story, "\n", " "), "found to be of several species, last on 2 April 2026: mixed worms.") {
+		t.Error(story)
+	}
 }
 
 func TestAnIdentificationIsChangedAndRefusedWhereItCanNotBe(t *testing.T) {

@@ -45,11 +45,26 @@ func (t *lineageText) opening() {
 		if !lot.EndedAt.IsZero() {
 			t.say("It ended on %s.", spokenDay(lot.EndedAt, t.l.Club.Zone()))
 		}
+		t.identity()
 	case lot.Successor == "":
 		t.say("This lot is withdrawn: the record that opened it was taken back, and nothing stands for it.")
 	default:
 		t.say("This lot is withdrawn: the record that opened it was taken back. Lot %s stands for it.", lot.Successor)
 	}
+}
+
+// identity says what the worms were found to be.
+func (t *lineageText) identity() {
+	found := t.l.Lot.Identified
+	if found == nil {
+		return
+	}
+	name, day := t.l.Names.Species[found.Species], spokenDay(found.At, t.l.Club.Zone())
+	if found.ToldApart {
+		t.say("The worms are booked as %s and were identified as %s on %s.", t.species(), name, day)
+		return
+	}
+	t.say("The worms are booked as %s; what went into the lot was found to be of several species, last on %s: %s.", t.species(), day, name)
 }
 
 // sources tells the shares of the origins, the largest first.

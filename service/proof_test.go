@@ -143,7 +143,7 @@ func TestEveryRuleIsProvenOnADamagedBookAndWhatIsDerivedIsHealed(t *testing.T) {
 		t.Run(v.Rule, func(t *testing.T) {
 			t.Parallel()
 			repotest.EachURL(t, func(t *testing.T, url string) {
-				l := newLedger(t, url, uint64(i)) //nolint:gosec // G115: small
+				l := newLedger(t, url, uint64(i))
 				if wrong := l.wrong(); len(wrong) > 0 {
 					t.Fatalf("before any damage: %v", wrong)
 				}

@@ -62,7 +62,7 @@ func (w *work) addQuarantine(q Quarantine) (Quarantine, error) {
 	if err := w.settleOnBin(&faults, q.Bin, &q.At); err != nil {
 		return Quarantine{}, err
 	}
-	if q.Until == "" && w.Club.QuarantineDays > 0 && q.Released.Text == "" {
+	if q.Until == "" && w.Club.QuarantineDays > 0 && q.Released.Text == "" && !w.quiet {
 		q.Until = w.plannedFrom(q.At)
 	}
 	w.checkQuarantine(&faults, &q, Quarantine{})

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -115,7 +116,7 @@ func (w *work) isolate(m Movement) error {
 	if stands != came {
 		return nil
 	}
-	if _, err := w.addQuarantine(q); KindOf(err) != Conflict {
+	if _, err := w.addQuarantine(q); !errors.Is(err, ErrQuarantined) {
 		return err
 	}
 	return nil // the bin has one at that time

@@ -15,9 +15,12 @@ func wholeShares(b Book) (out []Finding) {
 		for _, s := range l.Shares {
 			sum += s.Parts
 		}
-		if want := int64(lineage.One); sum != want && !(l.Withdrawn && sum == 0) {
-			out = append(out, Finding{Record: l.ID, Place: l.Place.String(), At: l.OpenedAt, Expected: fmt.Sprint(want), Found: fmt.Sprint(sum)})
+		if sum == lineage.One || l.Withdrawn && sum == 0 {
+			continue
 		}
+		out = append(out, Finding{
+			Record: l.ID, Place: l.Place.String(), At: l.OpenedAt, Expected: fmt.Sprintf("%d parts", int64(lineage.One)), Found: fmt.Sprintf("%d parts", sum),
+		})
 	}
 	return out
 }
