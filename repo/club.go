@@ -70,7 +70,12 @@ func (s clubs) Insert(c service.Club, founder service.Member) error {
 			return err
 		}
 	}
-	return s.within(c.ID, func(db *gorm.DB) error { return newMembers(db).Insert(founder) })
+	return s.within(c.ID, func(db *gorm.DB) error {
+		if err := newMembers(db).Insert(founder); err != nil {
+			return err
+		}
+		return totals{db}.Replace(nil)
+	})
 }
 
 // ByRef implements service.ClubRepo. A club whose id is ref comes before one
@@ -89,6 +94,9 @@ func (s clubs) ByRef(ref string) (service.Club, error) {
 func (s clubs) byID(id service.ClubID) (service.Club, error) {
 	return first(s.list("id = ?", string(id)))
 }
+
+// All implements service.ClubRepo. Errors: the driver's.
+func (s clubs) All() ([]service.Club, error) { return s.list("id <> ?", "") }
 
 // Of implements service.ClubRepo. Errors: the driver's.
 func (s clubs) Of(account service.AccountID) ([]service.Club, error) {

@@ -20,6 +20,7 @@ var (
 		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "cultures", "origins", "batches",
 		"movements", "postings", "books", "lots", "lot_parents", "lot_shares",
 		"feedings", "feeding_items", "checks", "censuses", "harvests", "bin_events", "idempotency_keys", "audit_entries", "erasures",
+		"monthly_totals",
 	)
 	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")
 )

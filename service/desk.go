@@ -33,6 +33,9 @@ type work struct {
 
 	quiet   bool    // changes leave no audit entries: one stands for all
 	touched []BinID // bins of the movements that were written
+
+	changes []counting // what counts in totals, and didn't before this transaction
+	remakes bool       // all totals are made anew at its end
 }
 
 // door is one of the store's ways into a club.
@@ -56,7 +59,11 @@ func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) 
 		if err != nil {
 			return err
 		}
-		return fn((&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d}).audited())
+		w := (&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d}).audited().counted()
+		if err := fn(w); err != nil {
+			return err
+		}
+		return w.keepTotals()
 	})
 }
 

@@ -1,0 +1,35 @@
+package service
+
+import (
+	"context"
+
+	"lumbricary.example/service/season"
+)
+
+// Reported and Recounted make the report on a period with the help of the
+// monthly totals, and from the records alone.
+func (s Reports) Reported(ctx context.Context, a Actor, code string) (season.Report, error) {
+	return s.made(ctx, a, code, (*work).reported)
+}
+
+// Recounted: see Reported.
+func (s Reports) Recounted(ctx context.Context, a Actor, code string) (season.Report, error) {
+	return s.made(ctx, a, code, func(w *work, p season.Period, _ season.Calendar) (reported, error) { return w.recounted(p) })
+}
+
+func (s Reports) made(ctx context.Context, a Actor, code string, how func(*work, season.Period, season.Calendar) (reported, error)) (season.Report, error) {
+	return read(ctx, s.Desk, a, func(w *work) (season.Report, error) {
+		cal := season.Calendar{Zone: w.zone, Southern: w.Club.Hemisphere == South}
+		p, err := season.Parse(code, cal)
+		if err != nil {
+			return season.Report{}, err
+		}
+		out, err := how(w, p, cal)
+		return out.report, err
+	})
+}
+
+// Spoil makes a stored total wrong, as a mistake of the program would.
+func (d *Desk) Spoil(ctx context.Context, club ClubID, t Total) error {
+	return d.Store.Update(ctx, club, func(tx Tx) error { return tx.Totals.Add([]Total{t}) })
+}
