@@ -33,3 +33,29 @@ func (s Reports) made(ctx context.Context, a Actor, code string, how func(*work,
 func (d *Desk) Spoil(ctx context.Context, club ClubID, t Total) error {
 	return d.Store.Update(ctx, club, func(tx Tx) error { return tx.Totals.Add([]Total{t}) })
 }
+
+// Unmake leaves a club without totals, as a program did that didn't know them.
+func (d *Desk) Unmake(ctx context.Context, club ClubID) error {
+	return d.Store.Update(ctx, club, func(tx Tx) error {
+		if err := tx.Totals.Replace(nil); err != nil {
+			return err
+		}
+		return tx.Totals.Add([]Total{{TotalKey{Kind: "rules"}, Amounts{Records: -TotalRules}}})
+	})
+}
+
+// AddUncounted adds a feeding and leaves the totals alone.
+func (d *Desk) AddUncounted(ctx context.Context, a Actor, f Feeding) error {
+	return d.Store.Update(ctx, ClubID(a.Club), func(tx Tx) error {
+		now := d.Now()
+		who, err := d.callerOf(tx, a, now)
+		if err != nil {
+			return err
+		}
+		w := (&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d}).audited()
+		if _, err := w.addFeeding(f); err != nil {
+			return err
+		}
+		return w.keepRetiredEmpty()
+	})
+}
