@@ -5,16 +5,15 @@ import (
 	"strings"
 	"time"
 
-	"lumbricary.example/service/journal"
-	"lumbricary.example/service/rates"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
 	"lumbricary.example/service/yields"
 )
 
 // keptFacts returns the facts of a period that is made of whole months: sums
-// from the monthly totals, and of the records only what their figures can't be
-// had without. The report on them is that on factsOf.
+// from the monthly totals; of the feedings and checks only what yields, rates and
+// missing records can't be had without; and the journal, which is short beside
+// them. The report on them is that on factsOf.
 func (w *work) keptFacts(p season.Period, months []string) (*facts, error) {
 	names, err := w.names()
 	if err != nil {
@@ -24,27 +23,24 @@ func (w *work) keptFacts(p season.Period, months []string) (*facts, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := factsAbout(names, "")
-	k := keptOf(totals, names)
-	if err := w.readPeriod(f, p); err != nil {
-		return nil, err
-	}
 	start, err := w.Movements.StockAt(p.From)
 	if err != nil {
 		return nil, err
 	}
+	f := factsAbout(names, "")
+	k := keptOf(totals, names)
 	f.stock(start, k.stockAfter(start))
-	for _, id := range f.order {
-		b := f.bins[id]
-		b.Added = k.added[id]
-		if b.Added == nil {
-			b.Added = &season.Added{}
-		}
-		if err := w.readMore(names, b, k, p); err != nil {
-			return nil, err
-		}
+	for id, b := range f.bins {
+		b.Added = k.bin(id)
 	}
-	return f, nil
+	q := Query{To: p.To}
+	if err := w.readMovements(f, q); err != nil {
+		return nil, err
+	}
+	if err := w.readHarvests(f, q); err != nil {
+		return nil, err
+	}
+	return f, w.readFeedAndChecks(f, k, p)
 }
 
 // kept is what the totals of a period say.
@@ -133,177 +129,108 @@ func (k kept) stockAfter(start map[BinID]map[SpeciesID]unit.Mass) map[BinID]map[
 	return out
 }
 
-// readPeriod reads what a report names of the period itself: its movements and
-// harvests, and the censuses, since one before it may still be recent.
-func (w *work) readPeriod(f *facts, p season.Period) error {
-	q := Query{From: p.From, To: p.To}
-	all, err := w.Movements.List(q)
-	if err != nil {
+// readFeedAndChecks reads the feedings and checks of a period, and those before
+// it back to where they no longer matter to any bin.
+func (w *work) readFeedAndChecks(f *facts, k kept, p season.Period) error {
+	since, none, err := w.since(f, k, p)
+	if none || err != nil {
 		return err
 	}
-	f.keep(all)
-	for _, m := range f.movements {
-		f.jumps(m)
-	}
-	if err := w.readHarvests(f, q); err != nil {
+	q := Query{From: since, To: p.To}
+	if err := w.readFeedings(f, q); err != nil {
 		return err
 	}
-	until := p.To
-	if w.now.Before(until) {
-		until = w.now
+	if err := w.readChecks(f, q); err != nil {
+		return err
 	}
-	if recent := until.Add(-season.CensusEvery); recent.Before(q.From) {
-		q.From = recent
-	}
-	return w.readCensuses(f, q)
-}
-
-// jumps notes an arrival or departure in each bin whose stock m changes.
-func (f *facts) jumps(m Movement) {
-	if m.Kind == journal.Census {
-		return
-	}
-	for bin, mass := range m.stockChange() {
-		if b := f.bins[bin]; b != nil && mass != 0 {
-			b.Jumps = append(b.Jumps, rates.Jump{ID: string(m.ID), At: m.At.Time, Mass: mass})
+	for _, id := range f.order {
+		if !k.leftovers[id] {
+			continue
 		}
-	}
-}
-
-// readCensuses notes that bins were counted, not what was found.
-func (w *work) readCensuses(f *facts, q Query) error {
-	censuses, err := w.Censuses.List(q)
-	if err != nil {
-		return err
-	}
-	ids := make([]MovementID, len(censuses))
-	for i, c := range censuses {
-		ids[i] = c.Movement
-	}
-	stands, err := w.standing(ids)
-	if err != nil {
-		return err
-	}
-	for _, c := range censuses {
-		if stands[c.Movement] {
-			b := f.bins[c.Bin]
-			b.Anchors = append(b.Anchors, rates.Anchor{ID: string(c.ID), At: c.At.Time, Kind: rates.Census})
+		if err := w.readOlder(f.bins[id], f.names, since, p); err != nil {
+			return err
+		}
+		if err := w.readMeanMass(f.bins[id], p.To); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// standing tells which movements aren't reversed.
-func (w *work) standing(ids []MovementID) (map[MovementID]bool, error) {
-	movements, err := w.Movements.Some(ids)
-	out := map[MovementID]bool{}
-	for _, m := range movements {
-		out[m.ID] = m.ReversedBy == ""
-	}
-	return out, err
-}
-
-// readMore reads of a bin what can't be had from totals. A processing rate takes
-// the history of the stock, and of feed and leftovers since all was gone; a yield
-// takes the feed since the full harvest before; feedings without a moisture are
-// named.
-func (w *work) readMore(names Names, b *season.BinFacts, k kept, p season.Period) error {
-	id := BinID(b.ID)
-	rate := k.leftovers[id]
-	full := slices.ContainsFunc(b.Harvests, func(h season.Harvest) bool { return h.Full })
-	if !rate && !full && !k.unknown[id] {
-		return nil
-	}
-	since, err := w.since(id, p.From, rate, full)
-	if err != nil {
-		return err
-	}
-	more := factsAbout(names, id)
-	q := Query{Bin: id, From: since, To: p.To}
-	if rate {
-		return w.readWithRate(b, more, q, p)
-	}
-	if err := w.readFeedings(more, q); err != nil {
-		return err
-	}
-	b.Feeds = more.bins[id].Feeds
-	if !full {
-		return nil
-	}
-	return w.readOlderHarvests(b, more, Query{Bin: id, From: since, To: p.From})
-}
-
-// readWithRate reads of a bin what a processing rate takes.
-func (w *work) readWithRate(b *season.BinFacts, more *facts, q Query, p season.Period) error {
-	if err := w.readHistory(more, q); err != nil {
-		return err
-	}
-	whole := more.bins[q.Bin]
+// readOlder reads what came before since into a bin that seems never to have
+// been fed before the period: only its whole history tells whether it was.
+func (w *work) readOlder(b *season.BinFacts, names Names, since time.Time, p season.Period) error {
 	fedBefore := func(x season.Feed) bool { return !x.Bedding && x.At.Before(p.From) }
-	if !q.From.IsZero() && !slices.ContainsFunc(whole.Feeds, fedBefore) {
-		// only the whole history tells whether the bin was ever fed before
-		q.From = time.Time{}
-		return w.readWithRate(b, factsAbout(more.names, q.Bin), q, p)
+	if since.IsZero() || slices.ContainsFunc(b.Feeds, fedBefore) {
+		return nil
 	}
-	b.Feeds, b.Leftovers, b.Anchors, b.Jumps, b.Harvests = whole.Feeds, whole.Leftovers, whole.Anchors, whole.Jumps, whole.Harvests
-	return w.readMeanMass(b, p.To)
-}
-
-// readOlderHarvests puts the harvests of q before those of the period.
-func (w *work) readOlderHarvests(b *season.BinFacts, more *facts, q Query) error {
-	harvests, err := w.Harvests.List(q)
-	if err != nil {
+	id := BinID(b.ID)
+	older := factsAbout(names, id)
+	q := Query{Bin: id, To: since}
+	if err := w.readFeedings(older, q); err != nil {
 		return err
 	}
-	ids := make([]MovementID, len(harvests))
-	for i, h := range harvests {
-		ids[i] = MovementID(h.ID)
-	}
-	if more.standing, err = w.standing(ids); err != nil {
+	if err := w.readChecks(older, q); err != nil {
 		return err
 	}
-	if err := w.readHarvests(more, q); err != nil {
-		return err
-	}
-	b.Harvests = append(more.bins[q.Bin].Harvests, b.Harvests...)
+	b.Feeds = append(older.bins[id].Feeds, b.Feeds...)
+	b.Leftovers = append(older.bins[id].Leftovers, b.Leftovers...)
 	return nil
 }
 
-// since returns from when on the feed of a bin is needed for the figures of a
-// period that begins then; zero from the beginning.
-func (w *work) since(bin BinID, begins time.Time, rate, full bool) (time.Time, error) {
-	since := begins
-	if rate {
-		gone, err := w.lastGone(bin, begins)
-		if err != nil {
-			return gone, err
-		}
-		since = gone
-	}
-	if full && !since.IsZero() {
-		emptied, err := w.lastEmptied(bin, begins)
-		if err != nil {
-			return emptied, err
-		}
-		if emptied.Before(since) {
-			since = emptied
+// since returns from when on feedings and checks are needed for the figures of a
+// period, zero from the beginning; none where no figure needs one. A processing
+// rate takes them since all was gone, a yield since the full harvest before, and
+// feedings without a moisture are named.
+func (w *work) since(f *facts, k kept, p season.Period) (since time.Time, none bool, err error) {
+	since, none = p.From, len(k.leftovers)+len(k.unknown) == 0
+	for _, b := range f.bins {
+		if opened, closed := emptied(b, p); closed {
+			since, none = earlier(since, opened), false
 		}
 	}
-	return since, nil
+	if len(k.leftovers) == 0 || since.IsZero() {
+		return since, none, nil
+	}
+	gone, err := w.lastGone(k.leftovers, p.From)
+	return earlier(since, gone), none, err
 }
 
-// lastGone returns the moment of the last check before begins that saw nothing
-// left of any feeding; zero when there was none. What was fed before is gone for
-// good: a share never rises.
-func (w *work) lastGone(bin BinID, begins time.Time) (time.Time, error) {
-	q := Query{Bin: bin, To: begins, Newest: true, Limit: lookBack}
+// emptied returns when the window opened that the first full harvest of p
+// closed, zero when nothing was before it; and whether there is such a harvest.
+func emptied(b *season.BinFacts, p season.Period) (opened time.Time, closed bool) {
+	for _, h := range b.Harvests {
+		if h.Full && h.At.Before(p.From) && h.At.After(opened) {
+			opened = h.At
+		}
+		closed = closed || h.Full && p.Contains(h.At)
+	}
+	return opened, closed
+}
+
+func earlier(a, b time.Time) time.Time {
+	if b.Before(a) {
+		return b
+	}
+	return a
+}
+
+// lastGone returns the moment from which on each of the bins has a check before
+// begins that saw nothing left of any feeding; zero when one has none. What was
+// fed before such a check is gone for good: a share never rises.
+func (w *work) lastGone(bins map[BinID]bool, begins time.Time) (time.Time, error) {
+	seen := map[BinID]bool{}
+	q := Query{To: begins, Newest: true, Limit: lookBack}
 	for {
 		checks, err := w.Checks.List(q)
 		if err != nil {
 			return time.Time{}, err
 		}
 		for _, c := range checks {
-			if c.nothingLeft() {
+			if bins[c.Bin] && c.nothingLeft() {
+				seen[c.Bin] = true
+			}
+			if len(seen) == len(bins) {
 				return c.At.Time, nil
 			}
 		}
@@ -315,35 +242,10 @@ func (w *work) lastGone(bin BinID, begins time.Time) (time.Time, error) {
 	}
 }
 
-// lookBack is how many records are read at a time in looking back for one.
-const lookBack = 50
+// lookBack is how many checks are read at a time in looking back for some.
+const lookBack = 200
 
 func (c Check) nothingLeft() bool {
 	some := func(l Leftover) bool { return l.Percent > 0 }
 	return c.LeftoverAll != nil && *c.LeftoverAll == 0 && !slices.ContainsFunc(c.Leftovers, some)
-}
-
-// lastEmptied returns the moment of the last full harvest before begins that
-// stands; zero when there was none.
-func (w *work) lastEmptied(bin BinID, begins time.Time) (time.Time, error) {
-	q := Query{Bin: bin, To: begins, Newest: true, Limit: lookBack}
-	for {
-		harvests, err := w.Harvests.List(q)
-		if err != nil {
-			return time.Time{}, err
-		}
-		for _, h := range harvests {
-			if !h.Full {
-				continue
-			}
-			if stands, err := w.standing([]MovementID{MovementID(h.ID)}); err != nil || stands[MovementID(h.ID)] {
-				return h.At.Time, err
-			}
-		}
-		if len(harvests) < lookBack {
-			return time.Time{}, nil
-		}
-		last := harvests[len(harvests)-1]
-		q.After = Place{last.At.Time, string(last.ID)}
-	}
 }
