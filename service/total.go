@@ -174,16 +174,17 @@ func (m Movement) totals(in custom) []Total {
 		return nil
 	}
 	out := m.stockTotals(in)
-	for i, l := range m.Lines {
-		if l.Species == "" {
+	alone := facts{movements: []Movement{m}}
+	for _, x := range alone.moved() {
+		if x.Species == "" {
 			key := in.at(m.At, TotalCastings+m.course())
-			key.Member = m.FromMember
-			out = append(out, Total{key, Amounts{Records: 1, Mass: l.Mass}})
+			key.Member = MemberID(x.From)
+			out = append(out, Total{key, Amounts{Records: 1, Mass: x.Mass}})
 		}
-		if i == 0 && m.PriceMinor != nil {
-			key := in.at(m.At, TotalMoney+TotalKind(m.Currency))
-			key.Member = m.FromMember
-			out = append(out, Total{key, Amounts{Records: 1, Minor: *m.PriceMinor}})
+		if x.Currency != "" {
+			key := in.at(m.At, TotalMoney+TotalKind(x.Currency))
+			key.Member = MemberID(x.From)
+			out = append(out, Total{key, Amounts{Records: 1, Minor: x.Price}})
 		}
 	}
 	return out
