@@ -180,8 +180,8 @@ func (p *program) close(ctx context.Context) error {
 	return errors.Join(p.watch.Close(ctx), p.store.Close())
 }
 
-// open opens the database, brings its schema up to date and wires the service.
-// Errors: those of repo.Open.
+// open opens the database, brings its schema and the totals of its clubs up to
+// date, and wires the service. Errors: those of repo.Open and FillTotals.
 func (h host) open(ctx context.Context, c config) (*program, error) {
 	tables, err := reference.Load()
 	if err != nil {
@@ -208,6 +208,9 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader, Secret: refreshKey})
 	eye.Program(store.Pools, gate.Queue)
 	desk := &service.Desk{Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail, Pseudonyms: pseudonyms}
+	if err := desk.FillTotals(ctx); err != nil {
+		return nil, errors.Join(err, store.Close())
+	}
 	p := &program{Service: service.New(desk, gate), store: store, watch: eye, gate: gate, log: slog.New(slog.NewJSONHandler(h.err, nil))}
 	server := &api.Server{
 		Service: p.Service, Log: p.log, Now: now, PublicURL: c.publicURL, Limits: c.limits, TrustedProxies: c.proxies,

@@ -76,7 +76,12 @@ func (s clubs) Insert(c service.Club, founder service.Member) error {
 			return err
 		}
 	}
-	return s.within(c.ID, func(db *gorm.DB) error { return newMembers(db).Insert(founder) })
+	return s.within(c.ID, func(db *gorm.DB) error {
+		if err := newMembers(db).Insert(founder); err != nil {
+			return err
+		}
+		return totals{db}.Replace(nil)
+	})
 }
 
 // ByRef implements service.ClubRepo. A club whose id is ref comes before one

@@ -238,5 +238,6 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Audit:           newAudit(db),
 		Erasures:        newErasures(db),
 		Answers:         answers{db},
+		Totals:          totals{db},
 	}
 }

@@ -186,7 +186,8 @@ func broken(err error) string {
 // run again.
 func retryable(err error) bool {
 	if e, ok := errors.AsType[*pgconn.PgError](err); ok {
-		return e.Code == "40001" || e.Code == "40P01" // serialization_failure, deadlock_detected
+		return e.Code == "40001" || e.Code == "40P01" || // serialization_failure, deadlock_detected
+			e.ConstraintName == "monthly_totals_pkey" // two made the first total of a month
 	}
 	if e, ok := errors.AsType[*sqlite.Error](err); ok {
 		return slices.Contains([]int{sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}, e.Code()&0xff)

@@ -41,6 +41,9 @@ type work struct {
 	late       time.Time              // the earliest moment in closed books that a quiet change wrote
 	isolated   map[BinID][]Quarantine // the club's quarantines; nil: not read yet
 	identified map[LotID]Identified   // the club's lots that were identified; nil: not read yet
+
+	changes []counting // what counts in totals, and didn't before this transaction
+	remakes bool       // all totals are made anew at its end
 }
 
 // door is one of the store's ways into a club.
@@ -64,7 +67,11 @@ func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) 
 		if err != nil {
 			return err
 		}
-		return fn((&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d, why: a.Late}).audited())
+		w := (&work{Tx: tx, who: who, now: now, zone: tx.Club.Zone(), desk: d, why: a.Late}).audited().counted()
+		if err := fn(w); err != nil {
+			return err
+		}
+		return w.keepTotals()
 	})
 }
 

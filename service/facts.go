@@ -19,6 +19,7 @@ type facts struct {
 	bins      map[BinID]*season.BinFacts
 	order     []BinID
 	movements []Movement // in effective order, without what was reversed
+	standing  map[MovementID]bool
 	counted   map[BinID]count
 	names     Names
 }
@@ -31,12 +32,22 @@ type count struct {
 }
 
 func (w *work) factsOf(bin BinID, from, to time.Time) (*facts, error) {
-	f := &facts{bins: map[BinID]*season.BinFacts{}, counted: map[BinID]count{}}
-	var err error
-	if f.names, err = w.names(); err != nil {
+	names, err := w.names()
+	if err != nil {
 		return nil, err
 	}
-	for id, b := range f.names.Bins {
+	f := factsAbout(names, bin)
+	if err := w.readHistory(f, Query{Bin: bin, To: to}); err != nil {
+		return nil, err
+	}
+	return f, w.readStock(f, from, to)
+}
+
+// factsAbout returns the facts that the names alone tell: of one bin, or of all
+// when bin is empty.
+func factsAbout(names Names, bin BinID) *facts {
+	f := &facts{bins: map[BinID]*season.BinFacts{}, standing: map[MovementID]bool{}, counted: map[BinID]count{}, names: names}
+	for id, b := range names.Bins {
 		if bin == "" || id == bin {
 			f.bins[id] = &season.BinFacts{
 				ID: string(id), Site: string(b.Site), Member: string(b.Keeper),
@@ -46,19 +57,21 @@ func (w *work) factsOf(bin BinID, from, to time.Time) (*facts, error) {
 		}
 	}
 	slices.Sort(f.order)
-	q := Query{Bin: bin, To: to}
-	for _, step := range []func(Query) error{
-		func(q Query) error { return w.readFeedings(f, q) },
-		func(q Query) error { return w.readChecks(f, q) },
-		func(q Query) error { return w.readMovements(f, q) },
-		func(q Query) error { return w.readHarvests(f, q) },
-		func(q Query) error { return w.readStock(f, from, to) },
-	} {
-		if err := step(q); err != nil {
-			return nil, err
-		}
+	return f
+}
+
+// readHistory reads what q asks for; of the journal, all up to its end.
+func (w *work) readHistory(f *facts, q Query) error {
+	if err := w.readFeedings(f, q); err != nil {
+		return err
 	}
-	return f, nil
+	if err := w.readChecks(f, q); err != nil {
+		return err
+	}
+	if err := w.readMovements(f, Query{Bin: q.Bin, To: q.To}); err != nil {
+		return err
+	}
+	return w.readHarvests(f, q)
 }
 
 func (w *work) readFeedings(f *facts, q Query) error {
@@ -110,24 +123,23 @@ func (w *work) readChecks(f *facts, q Query) error {
 
 func (w *work) readHarvests(f *facts, q Query) error {
 	harvests, err := w.Harvests.List(q)
-	standing := map[MovementID]bool{}
-	for _, m := range f.movements {
-		standing[m.ID] = true
-	}
 	for _, h := range harvests {
-		if !standing[MovementID(h.ID)] {
+		if !f.standing[MovementID(h.ID)] {
 			continue
 		}
-		moisture := yields.Moisture{Known: true, Percent: defaultCastingsMoisture, Basis: yields.Default}
-		if h.Moisture != nil {
-			moisture = yields.Moisture{Known: true, Percent: *h.Moisture, Basis: yields.Measured}
-		}
 		f.bins[h.Bin].Harvests = append(f.bins[h.Bin].Harvests, season.Harvest{
-			Harvest: yields.Harvest{ID: string(h.ID), At: h.At.Time, Full: h.Full, Wet: h.Wet, Moisture: moisture, PutBack: h.PutBack},
+			Harvest: yields.Harvest{ID: string(h.ID), At: h.At.Time, Full: h.Full, Wet: h.Wet, Moisture: castingsMoisture(h), PutBack: h.PutBack},
 			Batch:   string(h.Batch),
 		})
 	}
 	return err
+}
+
+func castingsMoisture(h Harvest) yields.Moisture {
+	if h.Moisture != nil {
+		return yields.Moisture{Known: true, Percent: *h.Moisture, Basis: yields.Measured}
+	}
+	return yields.Moisture{Known: true, Percent: defaultCastingsMoisture, Basis: yields.Default}
 }
 
 // readMovements reads the journal and turns it into anchors and jumps: the
@@ -142,11 +154,7 @@ func (w *work) readMovements(f *facts, q Query) error {
 	if err != nil {
 		return err
 	}
-	for _, m := range all {
-		if m.ReversedBy == "" && m.Kind != journal.Reversal {
-			f.movements = append(f.movements, m)
-		}
-	}
+	f.keep(all)
 	counted := map[MovementID]Census{}
 	for _, c := range censuses {
 		counted[c.Movement] = c
@@ -156,6 +164,16 @@ func (w *work) readMovements(f *facts, q Query) error {
 		f.anchor(m, counted[m.ID], book)
 	}
 	return nil
+}
+
+// keep takes the movements that stand: not what was reversed, nor reversals.
+func (f *facts) keep(all []Movement) {
+	for _, m := range all {
+		if m.ReversedBy == "" && m.Kind != journal.Reversal {
+			f.movements = append(f.movements, m)
+			f.standing[m.ID] = true
+		}
+	}
 }
 
 // movementsOf lists the movements of q in effective order. Those of a bin are
@@ -196,27 +214,43 @@ func (f *facts) anchor(m Movement, c Census, book map[BinID]map[SpeciesID]unit.M
 	for _, l := range m.Lines {
 		cv = max(cv, l.CV)
 	}
-	delta := map[BinID]unit.Mass{}
 	for _, p := range m.Postings {
-		species, worms := p.Commodity.Species()
-		if p.Account.Kind != journal.BinAccount || !worms {
+		bin, species, ok := inBin(p)
+		if !ok {
 			continue
 		}
-		bin := BinID(p.Account.Ref)
 		if book[bin] == nil {
 			book[bin] = map[SpeciesID]unit.Mass{}
 		}
-		book[bin][SpeciesID(species)] += p.Amount
-		delta[bin] += p.Amount
+		book[bin][species] += p.Amount
 	}
 	if m.Kind == journal.Census {
 		return
 	}
+	delta := m.stockChange()
 	for _, bin := range slices.Sorted(maps.Keys(delta)) {
 		if b := f.bins[bin]; b != nil && delta[bin] != 0 {
 			move(b, m, delta[bin], cv)
 		}
 	}
+}
+
+// inBin returns the bin and the species of a posting on a bin's stock.
+func inBin(p journal.Posting) (BinID, SpeciesID, bool) {
+	species, worms := p.Commodity.Species()
+	return BinID(p.Account.Ref), SpeciesID(species), worms && p.Account.Kind == journal.BinAccount
+}
+
+// stockChange returns what m does to the stock of each bin, all species
+// together.
+func (m Movement) stockChange() map[BinID]unit.Mass {
+	out := map[BinID]unit.Mass{}
+	for _, p := range m.Postings {
+		if bin, _, ok := inBin(p); ok {
+			out[bin] += p.Amount
+		}
+	}
+	return out
 }
 
 // count makes an anchor of a census: what was counted of one species beside the
@@ -268,28 +302,39 @@ func (w *work) readStock(f *facts, from, to time.Time) error {
 	if err != nil {
 		return err
 	}
+	f.stock(start, end)
 	for _, id := range f.order {
-		b := f.bins[id]
-		var species []SpeciesID
-		for s := range start[id] {
-			species = append(species, s)
-		}
-		for s := range end[id] {
-			species = append(species, s)
-		}
-		slices.Sort(species)
-		for _, s := range slices.Compact(species) {
-			b.Stock = append(b.Stock, season.SpeciesStock{Species: string(s), Start: start[id][s], End: end[id][s]})
-		}
-		if len(b.Stock) == 1 {
-			mean, err := w.meanMass(id, SpeciesID(b.Stock[0].Species), to)
-			if err != nil {
-				return err
-			}
-			b.MeanWormMg = mean.Mg
+		if err := w.readMeanMass(f.bins[id], to); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// stock fills each bin's book per species from the books at both ends.
+func (f *facts) stock(start, end map[BinID]map[SpeciesID]unit.Mass) {
+	for _, id := range f.order {
+		both := map[SpeciesID]bool{}
+		for s := range start[id] {
+			both[s] = true
+		}
+		for s := range end[id] {
+			both[s] = true
+		}
+		for _, s := range slices.Sorted(maps.Keys(both)) {
+			f.bins[id].Stock = append(f.bins[id].Stock, season.SpeciesStock{Species: string(s), Start: start[id][s], End: end[id][s]})
+		}
+	}
+}
+
+// readMeanMass fills the mean mass of a worm in a bin of one species.
+func (w *work) readMeanMass(b *season.BinFacts, at time.Time) error {
+	if len(b.Stock) != 1 {
+		return nil
+	}
+	mean, err := w.meanMass(BinID(b.ID), SpeciesID(b.Stock[0].Species), at)
+	b.MeanWormMg = mean.Mg
+	return err
 }
 
 // moved returns the movements as season counts them: one for each line.

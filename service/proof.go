@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/lineage"
 	"lumbricary.example/service/proof"
@@ -80,6 +81,7 @@ func (w *work) rebuild() (Proof, error) {
 		func() error { return w.Movements.Rebook(proof.Sums(before.Entries)) },
 		w.deriveAll,
 		func() error { return w.Events.Replace(eventsOf(before.Due)) },
+		w.rebuildTotals,
 	} {
 		if err := step(); err != nil {
 			return Proof{}, err
@@ -107,6 +109,8 @@ func (w *work) proven() (b proof.Book, err error) {
 		func() error { return w.provenBins(&b) },
 		func() error { return w.provenRecords(&b) },
 		func() error { return w.provenMovements(&b) },
+		func() error { return w.provenTransfers(&b) },
+		func() error { return w.provenTotals(&b) },
 	} {
 		if err := read(); err != nil {
 			return b, err
@@ -185,9 +189,9 @@ func (w *work) provenMovements(b *proof.Book) error {
 	if err != nil {
 		return err
 	}
-	b.Keepers = map[string]string{}
+	b.Keepers, b.Givers = map[string]string{}, map[string]string{}
 	return reading(w.Movements, Query{}, func(m Movement) {
-		b.Keepers[string(m.ID)] = string(m.ToMember)
+		b.Keepers[string(m.ID)], b.Givers[string(m.ID)] = string(m.ToMember), string(m.FromMember)
 		kind, touched := m.event(), m.bins()
 		own, first := bins[m.ID]
 		if kind == CensusEvent && !first {
@@ -233,4 +237,31 @@ func (w *work) deriveAll() error {
 		return err
 	}
 	return w.Lots.Replace(lots)
+}
+
+// provenTransfers reads what is under way.
+func (w *work) provenTransfers(b *proof.Book) error {
+	open, err := w.Transfers.Open()
+	for _, t := range open {
+		for _, l := range t.Deal.Legs {
+			if l.State == exchange.UnderWay {
+				b.UnderWay = append(b.UnderWay, l.ID)
+			}
+		}
+	}
+	return err
+}
+
+// provenTotals reads the monthly totals beside what the records add up to, where
+// they differ.
+func (w *work) provenTotals(b *proof.Book) error {
+	derived, err := w.deriveTotals(w.zone)
+	if err != nil {
+		return err
+	}
+	kept, err := w.Totals.List("", "")
+	for _, t := range compareTotals(kept, derived) {
+		b.Totals = append(b.Totals, proof.Total{Key: fmt.Sprintf("%+v", t.TotalKey), Kept: fmt.Sprintf("%+v", t.Kept), Due: fmt.Sprintf("%+v", t.Derived)})
+	}
+	return err
 }

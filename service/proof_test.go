@@ -129,10 +129,11 @@ func (l *ledger) damages() map[string][2]string {
 		"censuses hold":                          {`UPDATE censuses SET posted_mg = posted_mg + 1 WHERE id = '` + string(l.counted) + `'`, string(l.counted)},
 		"retired bins are empty":                 {`UPDATE bins SET retired_at = 1777000000000000, retired_precision = 'instant' WHERE id = '` + string(l.c) + `'`, "bin:" + string(l.c)},
 		"a bin is in one quarantine at a time":   {`UPDATE quarantines SET released_at = 0 WHERE id = '` + string(l.first) + `'`, string(l.second)},
-		"shares sum to one":                      {`UPDATE lot_shares SET parts = parts - 1 WHERE lot_id = '` + string(l.lot(l.a)) + `'`, string(l.lot(l.a))},
+		"shares sum to one":                      {`UPDATE lots SET shares = '' WHERE id = '` + string(l.lot(l.a)) + `'`, string(l.lot(l.a))},
 		"postings stand at their entry's moment": {`UPDATE postings SET seq = seq + 1000 WHERE movement_id = '` + string(l.stocked) + `'`, string(l.stocked)},
 		"books sum up the postings":              {`UPDATE books SET book_mg = book_mg + 5 WHERE account_kind = 'bin' AND account_ref = '` + string(l.b) + `'`, "bin:" + string(l.b)},
 		"lots are those of the journal":          {`UPDATE lots SET mass_mg = mass_mg + 1 WHERE id = '` + string(l.lot(l.b)) + `'`, string(l.lot(l.b))},
+		"totals are what the records add up to":  {`UPDATE monthly_totals SET records = records + 1 WHERE kind = 'fed'`, "fed"},
 		"timelines tell every record once":       {`DELETE FROM bin_events WHERE record_id = '` + string(l.fed) + `'`, string(l.fed)},
 	}
 }
@@ -183,7 +184,7 @@ func TestARebuildMakesAgainWhatWasLostAltogether(t *testing.T) {
 	repotest.EachURL(t, func(t *testing.T, url string) {
 		l := newLedger(t, url, 99)
 		before := must(l.Lots.List(t.Context(), l.ana, service.Query{}))(t)
-		for _, table := range []string{"bin_events", "books", "lot_shares", "lot_parents", "lots"} {
+		for _, table := range []string{"bin_events", "books", "monthly_totals", "lot_parents", "lots"} {
 			l.damage("DELETE FROM " + table)
 		}
 		l.damage(`INSERT INTO bin_events (club_id, bin_id, moment_at, seq, kind, record_id) SELECT club_id, id, 1, 1, 'check', 'nothing' FROM bins`)

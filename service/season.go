@@ -31,12 +31,12 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	if err != nil {
 		return out, err
 	}
-	now, err := w.recount(period)
+	now, err := w.reported(period)
 	if err != nil {
 		return out, err
 	}
 	out.Before = period.YearBefore(w.calendar())
-	before, err := w.recount(out.Before)
+	before, err := w.reported(out.Before)
 	if err != nil {
 		return out, err
 	}
@@ -50,23 +50,39 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	return out, err
 }
 
-type recounted struct {
+type reported struct {
 	report season.Report
 	names  Names
 }
 
-// recount works out the report of one period from the records.
-func (w *work) recount(p season.Period) (recounted, error) {
-	f, err := w.factsOf("", p.From, p.To)
-	if err != nil {
-		return recounted{}, err
+// reported works out the report of one period: from the monthly totals where it
+// is made of months, else from the records alone.
+func (w *work) reported(p season.Period) (reported, error) {
+	months := p.Months(w.calendar())
+	if len(months) == 0 {
+		return w.recounted(p)
 	}
-	receipts, err := w.intakes(p, f.names)
-	if err != nil {
-		return recounted{}, err
+	return w.reportOn(p)(w.keptFacts(p, months))
+}
+
+// recounted works out the report of one period from the records alone.
+func (w *work) recounted(p season.Period) (reported, error) {
+	return w.reportOn(p)(w.factsOf("", p.From, p.To))
+}
+
+// reportOn returns what makes the report of a period from its facts.
+func (w *work) reportOn(p season.Period) func(*facts, error) (reported, error) {
+	return func(f *facts, err error) (reported, error) {
+		if err != nil {
+			return reported{}, err
+		}
+		receipts, err := w.intakes(p, f.names)
+		if err != nil {
+			return reported{}, err
+		}
+		report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved(), Receipts: receipts})
+		return reported{report, f.names}, nil
 	}
-	report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved(), Receipts: receipts})
-	return recounted{report, f.names}, nil
 }
 
 // intakes reads what came in during the period, without amendments.

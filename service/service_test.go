@@ -196,16 +196,17 @@ func wantError(t *testing.T, err error, want *service.Error) {
 }
 
 // consistent checks the journal's invariants on the whole club: every entry and
-// the club sum to zero, no bin is ever short, and the lots and censuses are what
-// deriving them again gives.
+// the club sum to zero, no bin is ever short, and the lots, censuses and monthly
+// totals are what deriving them again gives.
 func (h *house) consistent(ctx context.Context) error {
-	return h.store.View(ctx, h.club.ID, func(tx service.Tx) error {
+	err := h.store.View(ctx, h.club.ID, func(tx service.Tx) error {
 		entries, err := tx.Movements.Entries()
 		if err != nil {
 			return err
 		}
 		return errors.Join(balanced(entries), lotsMatch(tx, entries), censusesHold(tx, entries))
 	})
+	return errors.Join(err, h.totalsHold(ctx))
 }
 
 // sequences is how many random sequences to try on each database; the build

@@ -200,6 +200,7 @@ type Tx struct {
 	Audit           AuditRepo
 	Erasures        ErasureRepo
 	Answers         AnswerRepo
+	Totals          TotalRepo
 }
 
 // Records keeps one noun of one club.
@@ -405,4 +406,24 @@ type EventRepo interface {
 	Replace(events []BinEvent) error
 	// List returns a page of a bin's events, or of all bins', by (moment, sequence).
 	List(q Query) ([]BinEvent, error)
+}
+
+// TotalRepo keeps what the club's records of each month add up to. It takes part
+// in no audit: totals follow from the records.
+type TotalRepo interface {
+	// Hold keeps Lock of other transactions out until this one ends, and returns
+	// the club's zone, which stays as it is. Any number hold at once.
+	Hold() (zone string, err error)
+	// Lock is Hold of one transaction alone: those that hold are waited for. Called
+	// before the records are read in order to Replace.
+	Lock() (zone string, err error)
+	// Add adds to what is kept, in the order given, which is the same for all.
+	Add(deltas []Total) error
+	// List returns the totals from the first month to the last, both included, in
+	// the order of their keys; an empty month doesn't filter.
+	List(first, last string) ([]Total, error)
+	// Replace makes totals all there are, and notes TotalRules.
+	Replace(totals []Total) error
+	// Rules returns the TotalRules by which the totals were last made; 0 if never.
+	Rules() (int64, error)
 }

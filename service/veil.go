@@ -39,6 +39,8 @@ func (w *work) veiled() *work {
 		Checks:          veiled[Check, CheckID]{w.Checks, v.check},
 		Censuses:        veiled[Census, CensusID]{w.Censuses, v.census},
 		Harvests:        veiled[Harvest, HarvestID]{w.Harvests, v.harvest},
+		Receipts:        veiled[Receipt, ReceiptID]{w.Receipts, v.receipt},
+		Totals:          veiledTotals{w.Totals, v},
 		Movements:       veiledMovements{w.Movements, v},
 		Identifications: veiled[Identification, IdentificationID]{w.Identifications, v.identification},
 		Lots:            veiledLots{w.Lots, v},
@@ -66,6 +68,18 @@ func (v veil) pseudonym(id MemberID) MemberID {
 
 func (v veil) identification(i Identification) Identification {
 	return Identification{ID: i.ID, Lot: i.Lot, Species: i.Species, At: i.At, Method: i.Method, Specimens: i.Specimens, Recorded: v.recorded(i.Recorded), Version: i.Version}
+}
+
+func (v veil) receipt(r Receipt) Receipt {
+	return Receipt{
+		ID: r.ID, Material: r.Material, At: r.At, Net: r.Net, Rejected: r.Rejected, Residue: r.Residue, Animal: r.Animal, Basis: r.Basis,
+		Recorded: v.recorded(r.Recorded), Version: r.Version,
+	}
+}
+
+func (v veil) total(t Total) Total {
+	t.Member = v.pseudonym(t.Member)
+	return t
 }
 
 func (v veil) recorded(r Recorded) Recorded {

@@ -87,3 +87,14 @@ func (s veiledLots) Standing(bin BinID) ([]Lot, error) {
 
 // List implements LotRepo.
 func (s veiledLots) List(q Query) ([]Lot, error) { return shown(s.veil.lot)(s.LotRepo.List(q)) }
+
+// veiledTotals is the monthly totals under a veil.
+type veiledTotals struct {
+	TotalRepo
+	veil veil
+}
+
+// List implements TotalRepo.
+func (s veiledTotals) List(first, last string) ([]Total, error) {
+	return shown(s.veil.total)(s.TotalRepo.List(first, last))
+}

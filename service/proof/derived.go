@@ -25,8 +25,8 @@ func wholeShares(b Book) (out []Finding) {
 	return out
 }
 
-// derivedLots compares the lots with a derivation from the whole journal. What
-// is under way is no lot that is kept.
+// derivedLots compares the lots, those under way among them, with a derivation from
+// the whole journal.
 func derivedLots(b Book) (out []Finding) {
 	derived, _, err := lineage.Derive(b.Entries)
 	if err != nil {
@@ -39,7 +39,7 @@ func derivedLots(b Book) (out []Finding) {
 	for _, id := range slices.Sorted(maps.Keys(derived)) {
 		want := Lot{derived[id], b.Keepers[derived[id].OpenedBy]}
 		if want.Place.Transit != "" {
-			continue
+			want.Member = b.Givers[want.OpenedBy]
 		}
 		got, there := stored[id]
 		delete(stored, id)
@@ -76,7 +76,7 @@ func told(l Lot) []string {
 		fmt.Sprint("place ", l.Place), "opened by " + l.OpenedBy, "opened at " + instant(l.OpenedAt), fmt.Sprint("opened as ", l.OpenedSeq),
 		"mass " + mg(l.Mass), "ended at " + instant(l.EndedAt), "ended by " + l.EndedBy, fmt.Sprint("parents ", l.Parents),
 		fmt.Sprint("shares ", l.Shares), fmt.Sprint("depth ", l.Depth), fmt.Sprint("withdrawn ", l.Withdrawn), "successor " + l.Successor,
-		"member " + l.Member,
+		"member " + l.Member, fmt.Sprint("by way of ", l.Via),
 	}
 }
 
@@ -103,4 +103,13 @@ func timelines(b Book) (out []Finding) {
 // key is the same for the same events.
 func (e Event) key() string {
 	return fmt.Sprintf("%s %d %d %s %s", e.Bin, e.At.UnixMicro(), e.Seq, e.Kind, e.Record)
+}
+
+func totals(b Book) (out []Finding) {
+	for _, t := range b.Totals {
+		if t.Kept != t.Due {
+			out = append(out, Finding{Place: t.Key, Expected: t.Due, Found: t.Kept})
+		}
+	}
+	return out
 }

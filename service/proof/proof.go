@@ -29,7 +29,9 @@ type Book struct {
 	Censuses    []Census
 	Bins        []Bin
 	Quarantines []Stay
-	UnderWay    []string // transfers that haven't closed
+	UnderWay    []string          // legs of transfers that are under way
+	Givers      map[string]string // by entry: the member who kept the stock before it
+	Totals      []Total
 }
 
 // Holding is an account and what it holds some of.
@@ -73,6 +75,10 @@ type Stay struct {
 	ID, Bin  string
 	From, To time.Time
 }
+
+// Total is a monthly total as it is kept and as the records add up to it, in
+// words.
+type Total struct{ Key, Kept, Due string }
 
 // Finding is something that is wrong, and where.
 type Finding struct {
@@ -121,6 +127,7 @@ func Verifications() []Verification {
 		{"books sum up the postings", true, heldSums},
 		{"lots are those of the journal", true, derivedLots},
 		{"timelines tell every record once", true, timelines},
+		{"totals are what the records add up to", true, totals},
 	}
 }
 

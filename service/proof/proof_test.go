@@ -103,13 +103,34 @@ func TestWhatIsWrongIsSaidWithItsPlaceAndMoment(t *testing.T) {
 	}
 }
 
-func TestWhatIsUnderWayByAnOpenTransferMayBeInTransitAndIsNoLotThatIsKept(t *testing.T) {
+func TestWhatIsUnderWayByAnOpenTransferMayBeInTransitAndIsALotOfItsGiver(t *testing.T) {
 	t.Parallel()
 	b := sound(t)
-	out := journal.Entry{ID: "sent", Kind: journal.HandOver, Effective: noon.Add(5 * time.Hour), Seq: 9, Postings: journal.Move(journal.Bin("a"), journal.InTransit("t"), red, 10)}
-	b.Entries, b.UnderWay = append(b.Entries, out), []string{"t"}
+	out := journal.Entry{ID: "sent", Kind: journal.Dispatch, Effective: noon.Add(5 * time.Hour), Seq: 9, Postings: journal.Move(journal.Bin("a"), journal.InTransit("t"), red, 10)}
+	b.Entries, b.UnderWay, b.Givers = append(b.Entries, out), []string{"t"}, map[string]string{"sent": "ana"}
 	b.Held = proof.Sums(b.Entries)
+	if got := proof.Verify(b); len(got) != 1 || got[0].Expected != "the lot" {
+		t.Errorf("%v; want that the lot under way is missing", got)
+	}
+	lots, _, err := lineage.Derive(b.Entries)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range lots {
+		if l.Place.Transit != "" {
+			b.Lots = append(b.Lots, proof.Lot{Lot: l, Member: "ana"})
+		}
+	}
 	if got := proof.Verify(b); len(got) > 0 {
+		t.Error(got)
+	}
+}
+
+func TestATotalIsHeldAgainstTheRecords(t *testing.T) {
+	t.Parallel()
+	b := sound(t)
+	b.Totals = []proof.Total{{"2026-05 fed", "3 records", "3 records"}, {"2026-06 fed", "2 records", "1 record"}}
+	if got := proof.Verify(b); len(got) != 1 || got[0].Place != "2026-06 fed" || got[0].Expected != "1 record" || got[0].Found != "2 records" {
 		t.Error(got)
 	}
 }

@@ -128,7 +128,14 @@ func QuarterAt(t time.Time, cal Calendar) Period {
 
 // LocalMonth returns the month of t in zone, as "2026-07".
 func LocalMonth(t time.Time, zone *time.Location) string {
-	return t.In(Calendar{Zone: zone}.zone()).Format("2006-01")
+	cal := Calendar{Zone: zone}
+	y, m, _ := t.In(cal.zone()).Date()
+	month := cal.month(y, m)
+	if t.Before(month.From) { // the clock went back over midnight
+		y, m, _ = day(y, m, 1).AddDate(0, 0, -1).Date()
+		month = cal.month(y, m)
+	}
+	return month.Code
 }
 
 // Months lists the local months that p is made of, as LocalMonth names them, so

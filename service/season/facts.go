@@ -36,6 +36,15 @@ type BinFacts struct {
 	Anchors      []rates.Anchor
 	Jumps        []rates.Jump
 	Stock        []SpeciesStock // every species with stock at any time of the period
+	Added        *Added         // when it is known without Feeds and Harvests; nil: they are added up
+}
+
+// Added is what was fed to a bin and harvested from it in the period.
+type Added struct {
+	Records   int64 // how many it is from
+	Fed       yields.Sums
+	Weighed   unit.Mass      // how much of Fed.FeedWet was weighed
+	Materials []MaterialLine // in any order; those of one material are added
 }
 
 // Feed is one material of a feeding.
@@ -112,6 +121,35 @@ func (b BinFacts) harvests(p Period) []Harvest {
 	return within(b.Harvests, p, func(h Harvest) time.Time { return h.At })
 }
 
+// added returns what was fed and harvested in p.
+func (b BinFacts) added(p Period) Added {
+	if b.Added != nil {
+		return *b.Added
+	}
+	var a Added
+	for _, x := range b.feeds(p) {
+		a.AddFeed(1, MaterialLine{Key: x.Material, Fed: fedSums(x), Weighed: weighed(x)})
+	}
+	for _, h := range b.harvests(p) {
+		a.AddHarvest(1, harvestSums(h))
+	}
+	return a
+}
+
+// AddFeed adds what so many records say was fed of a material.
+func (a *Added) AddFeed(records int64, l MaterialLine) {
+	a.Records += records
+	a.Fed = a.Fed.Plus(l.Fed)
+	a.Weighed += l.Weighed
+	a.Materials = append(a.Materials, l)
+}
+
+// AddHarvest adds what so many harvests gave.
+func (a *Added) AddHarvest(records int64, castings yields.Sums) {
+	a.Records += records
+	a.Fed = a.Fed.Plus(castings)
+}
+
 // leftovers lists the records of p that say something of what is left.
 func (b BinFacts) leftovers(p Period) []rates.Leftover {
 	in := within(b.Leftovers, p, func(l rates.Leftover) time.Time { return l.At })
@@ -122,7 +160,7 @@ func (b BinFacts) leftovers(p Period) []rates.Leftover {
 func (b BinFacts) dated(p Period) bool {
 	anchors := within(b.Anchors, p, func(a rates.Anchor) time.Time { return a.At })
 	jumps := within(b.Jumps, p, func(j rates.Jump) time.Time { return j.At })
-	return len(b.feeds(p))+len(b.harvests(p))+len(b.leftovers(p))+len(anchors)+len(jumps) > 0
+	return b.added(p).Records > 0 || len(b.leftovers(p))+len(anchors)+len(jumps) > 0
 }
 
 // windows lists what lies between two full harvests of the bin.

@@ -39,7 +39,7 @@ func Recount(f Facts) Report {
 		BySite:     lines(bins, func(b BinFacts) string { return b.Site }),
 		ByBin:      lines(bins, func(b BinFacts) string { return b.ID }),
 		BySpecies:  lines(bins, BinFacts.species),
-		ByMaterial: materials(bins, f.Period),
+		ByMaterial: materials(bins),
 		Stock:      stock(bins),
 		Received:   received(receipts),
 		Moved:      moved(moves),

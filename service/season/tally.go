@@ -11,6 +11,7 @@ import (
 type tally struct {
 	facts BinFacts // of one bin
 	sums  Line     // what can be added
+	fed   []MaterialLine
 	rate  rateSum
 	dated bool // something is dated inside the period
 }
@@ -34,12 +35,9 @@ func tallyOf(b BinFacts, f Facts) tally {
 	if b.active(f.Period) {
 		t.sums.Bins = 1
 	}
-	for _, x := range b.feeds(f.Period) {
-		t.sums.Fed = t.sums.Fed.Plus(fedSums(x))
-		t.sums.Weighed += weighed(x)
-	}
+	a := b.added(f.Period)
+	t.sums.Fed, t.sums.Weighed, t.fed = a.Fed, a.Weighed, a.Materials
 	for _, h := range b.harvests(f.Period) {
-		t.sums.Fed = t.sums.Fed.Plus(harvestSums(h))
 		if h.Batch != "" {
 			t.sums.Batches = append(t.sums.Batches, h.Batch)
 		}
@@ -102,17 +100,17 @@ func lines(bins []tally, of func(BinFacts) string) []Line {
 	return out
 }
 
-func materials(bins []tally, p Period) []MaterialLine {
-	var feeds []Feed
+func materials(bins []tally) []MaterialLine {
+	var fed []MaterialLine
 	for _, b := range bins {
-		feeds = append(feeds, b.facts.feeds(p)...)
+		fed = append(fed, b.fed...)
 	}
 	var out []MaterialLine
-	for _, g := range gather(feeds, func(x Feed) key { return key{x.Material} }) {
+	for _, g := range gather(fed, func(x MaterialLine) key { return key{x.Key} }) {
 		l := MaterialLine{Key: g.key[0]}
 		for _, x := range g.of {
-			l.Fed = l.Fed.Plus(fedSums(x))
-			l.Weighed += weighed(x)
+			l.Fed = l.Fed.Plus(x.Fed)
+			l.Weighed += x.Weighed
 		}
 		out = append(out, l)
 	}
