@@ -290,6 +290,8 @@ type MovementRepo interface {
 	Book(a journal.Account, c journal.Commodity) (unit.Mass, error)
 	// Stock returns the book per species of a bin, where it isn't zero.
 	Stock(bin BinID) (map[SpeciesID]unit.Mass, error)
+	// StockOf returns the book per species of a bin at the start of that moment.
+	StockOf(bin BinID, at time.Time) (map[SpeciesID]unit.Mass, error)
 	// StockAt returns the book per bin and species at the start of that moment;
 	// a zero time means now.
 	StockAt(at time.Time) (map[BinID]map[SpeciesID]unit.Mass, error)
