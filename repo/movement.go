@@ -273,6 +273,12 @@ func (s movements) Stock(bin service.BinID) (map[service.SpeciesID]unit.Mass, er
 	return map[service.SpeciesID]unit.Mass{}, nil
 }
 
+// Stocks implements service.MovementRepo. Errors: the database's.
+func (s movements) Stocks(bins []service.BinID) (map[service.BinID]map[service.SpeciesID]unit.Mass, error) {
+	books, err := some[bookRow](s.db.Where("account_kind = ?", string(journal.BinAccount)).Session(&gorm.Session{}), "account_ref", bins)
+	return perBin(books), err
+}
+
 // StockOf implements service.MovementRepo. Errors: the database's.
 func (s movements) StockOf(bin service.BinID, at time.Time) (map[service.SpeciesID]unit.Mass, error) {
 	books, err := s.postings.stockAt(bin, at)
