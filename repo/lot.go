@@ -209,11 +209,11 @@ func childrenOf(links []lotParentRow) []service.LotID {
 
 // Bare implements service.LotRepo. Errors: the database's.
 func (s lots) Bare(ids []service.LotID) ([]service.Lot, error) {
-	rows, err := some[lotRow](s.db.Omit("shares").Where("bin_id IS NOT NULL").Session(&gorm.Session{}), "id", ids)
+	rows, err := some[lotRow](s.db.Omit("shares").Session(&gorm.Session{}), "id", ids)
 	if err != nil {
 		return nil, err
 	}
-	return s.filled(rows)
+	return s.filled(slices.DeleteFunc(rows, func(r lotRow) bool { return r.BinID == nil }))
 }
 
 // BareChildren implements service.LotRepo. Errors: the database's.

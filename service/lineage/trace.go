@@ -106,7 +106,7 @@ func (t *trace) page(p Page) ([]Step, error) {
 
 // lookahead is how many lots are asked about in one call: the more, the fewer
 // calls, and the more that is read past the end of a page.
-const lookahead = 64
+const lookahead = 32
 
 // goOn meets what l leads to, and in the same call what the next that wait lead
 // to.
