@@ -70,7 +70,7 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listLots", "getLot", "getLotLineage", "getCurrentSeason", "getSeason",
+		"listMovements", "getMovement", "listLots", "getLot", "getLotLineage", "listUpstreamLots", "listDownstreamLots", "getCurrentSeason", "getSeason",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}

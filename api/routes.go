@@ -150,6 +150,8 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured},
+		{get, "/v1/clubs/{club}/lots/{lot}/upstream", s.listUpstreamLots, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/downstream", s.listDownstreamLots, 0},
 		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured},
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured},
 
