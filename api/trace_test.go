@@ -9,10 +9,10 @@ func TestALotIsTracedUpAndDownInPages(t *testing.T) {
 	t.Parallel()
 	c := kept(t)
 	move(c.ben, "stocking", "2026-04-25", `"to_bin":"`+c.shed+`",`, `"species":"eisenia-fetida","quantity":{"value":90,"unit":"g"}`).Want(201)
-	last := c.ana.Get("/lots?order=newest&limit=1&bin="+c.shed).Want(200).Text("/items/0/id")
+	last := c.ana.Get("/lots?order=newest&limit=1&bin=" + c.shed).Want(200).Text("/items/0/id")
 	up := c.ana.Get("/lots/"+last+"/upstream?limit=1").Want(200).Is("/items/0/depth", 1).Is("/items/0/bin", c.shed).Is("/items/0/member", c.benID)
 	up.Is("/items/0/mass_g", 200).Is("/items/0/ended_at", "2026-04-25T11:00:00Z")
-	next := c.ana.Get("/lots/"+last+"/upstream?limit=1&cursor="+up.Text("/next_cursor")).Want(200)
+	next := c.ana.Get("/lots/" + last + "/upstream?limit=1&cursor=" + up.Text("/next_cursor")).Want(200)
 	next.Is("/items/0/depth", 2).Is("/items/0/bin", c.tote).Is("/next_cursor", nil)
 	first := next.Text("/items/0/lot")
 	c.ana.Get("/lots/"+first+"/upstream").Want(200).Is("/items", []any{})
@@ -36,7 +36,7 @@ func TestALongCustodyIsToldByItsLastStepsAndTheRestIsUpstream(t *testing.T) {
 	row := `{"movements":[` + strings.Repeat(`{"kind":"stocking","at":"2026-04-25","to_bin":"`+c.shed+
 		`","lines":[{"species":"eisenia-fetida","quantity":{"value":1,"unit":"g"}}]},`, 199)
 	c.ben.Post("/records", strings.TrimSuffix(row, ",")+"]}").Want(201)
-	last := c.ana.Get("/bins/"+c.shed+"/stock").Want(200).Text("/stock/0/lot")
+	last := c.ana.Get("/bins/" + c.shed + "/stock").Want(200).Text("/stock/0/lot")
 	var l struct{ Custody []any }
 	c.ana.Get("/lots/"+last+"/lineage").Want(200).Is("/custody_cut", true).Is("/custody/199/lot", last).Into(&l)
 	if len(l.Custody) != 200 {
