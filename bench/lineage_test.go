@@ -183,8 +183,8 @@ func (s *scene) corrections(share float64, n int) {
 }
 
 const (
-	upSQL = `WITH RECURSIVE up(id) AS (SELECT parent_id FROM lot_parents WHERE lot_id = $1 AND club_id = $2 AND parent_id IS NOT NULL
-		UNION SELECT p.parent_id FROM up CROSS JOIN lot_parents p WHERE p.lot_id = up.id AND p.club_id = $2 AND p.parent_id IS NOT NULL)
+	upSQL = `WITH RECURSIVE up(id) AS (SELECT parent_id FROM lot_parents WHERE lot_id = $1 AND club_id = $2 AND origin_id = ''
+		UNION SELECT p.parent_id FROM up CROSS JOIN lot_parents p WHERE p.lot_id = up.id AND p.club_id = $2 AND p.origin_id = '')
 		SELECT count(*) FROM (SELECT l.id FROM up CROSS JOIN lots l WHERE l.id = up.id AND l.club_id = $2 ORDER BY l.opened_at DESC LIMIT 51) AS page`
 	downSQL = `WITH RECURSIVE down(id) AS (SELECT lot_id FROM lot_parents WHERE parent_id = $1 AND club_id = $2
 		UNION SELECT p.lot_id FROM down CROSS JOIN lot_parents p WHERE p.parent_id = down.id AND p.club_id = $2)
