@@ -37,6 +37,10 @@ drift: ## Fail when a generated file is stale
 bench: ## Run the benchmarks
 	go test -run '^$$' -bench . -benchmem ./...
 
+.PHONY: bench-lineage
+bench-lineage: ## Measure the lineage of clubs of 20,000 and 600,000 lots (minutes)
+	go test -tags bench -run LineageOfLargeClubs -v -timeout 2h ./bench
+
 .PHONY: study-census
 study-census: ## Reproduce the coverage study of the census intervals (minutes)
 	CENSUS_STUDY_RUNS=20000 go test -run Holds -v ./service/census

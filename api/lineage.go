@@ -22,7 +22,8 @@ type LotLineage struct {
 	Depth            int              `json:"depth" example:"2" validate:"required"`                // arrivals since the farthest origin
 	Withdrawn        bool             `json:"withdrawn" example:"false" validate:"required"`
 	Successor        *string          `json:"successor" example:"01970000-0000-7000-8000-000000000031" format:"uuid" extensions:"x-nullable" validate:"required"`
-	Custody          []CustodyStep    `json:"custody" validate:"required"` // from the oldest lot to the lot itself
+	Custody          []CustodyStep    `json:"custody" validate:"required"`                     // the last 200 steps down to the lot itself
+	CustodyCut       bool             `json:"custody_cut" example:"false" validate:"required"` // there are older steps: see the lots upstream
 }
 
 // LineageOrigin is how much of a lot descends from an origin.
@@ -64,7 +65,7 @@ func lotLineageOf(l service.LotLineage) LotLineage {
 		Bin: namedBin(n, service.BinID(l.Lot.Place.Bin)), Member: Named{string(l.Lot.Member), n.Members[l.Lot.Member]},
 		Origins: originsOf(l.Lot.Shares, n), UnknownShare: lineage.UnknownShare(l.Lot.Shares), Cultures: []LineageCulture{},
 		EffectiveSources: l.EffectiveSources, Depth: l.Lot.Depth, Withdrawn: l.Lot.Withdrawn, Successor: orNull(l.Lot.Successor),
-		Custody: []CustodyStep{},
+		Custody: []CustodyStep{}, CustodyCut: l.Older,
 	}
 	for _, c := range l.Cultures {
 		out.Cultures = append(out.Cultures, LineageCulture{Named{string(c.Culture), n.Cultures[c.Culture].Name}, share(c.Parts), c.Copy})
@@ -106,7 +107,7 @@ func namedBin(n service.Names, id service.BinID) Named { return Named{string(id)
 // getLotLineage shows where a lot came from.
 //
 //	@Summary		Show where a lot came from
-//	@Description	The shares of every origin, and every lot on the way with its movement. As plain text, told in order of dates, for Accept: text/plain. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
+//	@Description	The shares of every origin, and the lots on the way with their movements: the last 200; the lots upstream are all. As plain text, told in order of dates, for Accept: text/plain. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getLotLineage
 //	@Tags			lots
 //	@Produce		json,plain

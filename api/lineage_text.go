@@ -102,6 +102,9 @@ func (t *lineageText) cultures() {
 // story tells the chain of custody.
 func (t *lineageText) story() {
 	t.heading("In order of dates")
+	if t.l.Older {
+		t.say("Earlier steps are left out: these are the last %d.", len(t.l.Custody))
+	}
 	for _, s := range t.l.Custody {
 		t.item("%s: %s", spokenDay(s.Movement.At.Time, t.l.Club.Zone()), t.step(s))
 	}
@@ -152,6 +155,8 @@ func (t *lineageText) arrivals(s service.CustodyStep) (arrived []string, there s
 		switch {
 		case p.Lot == "":
 			arrived = append(arrived, weight(p.Mass, t.in)+" from "+t.origin(p.Origin))
+		case from == "":
+			arrived = append(arrived, weight(p.Mass, t.in)+" from before")
 		case from == s.Lot.Place.Bin:
 			there = weight(p.Mass, t.in) + " that stood there"
 		default:
@@ -161,7 +166,7 @@ func (t *lineageText) arrivals(s service.CustodyStep) (arrived []string, there s
 	return arrived, there
 }
 
-// parent is the bin of a lot on the way.
+// parent is the bin of a lot on the way; "" of one that is left out.
 func (t *lineageText) parent(lot string) string {
 	i := slices.IndexFunc(t.l.Custody, func(s service.CustodyStep) bool { return s.Lot.ID == lot })
 	if i < 0 {

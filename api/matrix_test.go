@@ -82,7 +82,7 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot",
+		"listMovements", "getMovement", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
 		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}

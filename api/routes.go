@@ -191,6 +191,8 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured | published},
 		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
 		{get, "/v1/clubs/{club}/reports/materials-balance", s.getMaterialsBalance, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/upstream", s.listUpstreamLots, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/downstream", s.listDownstreamLots, 0},
 
 		{post, "/v1/clubs/{club}/records", s.addRecords, figured},
 		{post, "/v1/clubs/{club}/undo", s.undo, 0},

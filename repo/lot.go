@@ -197,9 +197,32 @@ func (s lots) Children(ids []service.LotID) ([]service.Lot, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.Some(childrenOf(links))
+}
+
+// childrenOf lists the lots of links, each once.
+func childrenOf(links []lotParentRow) []service.LotID {
 	children := each(links, func(r lotParentRow) service.LotID { return service.LotID(r.LotID) })
 	slices.Sort(children)
-	return s.Some(slices.Compact(children))
+	return slices.Compact(children)
+}
+
+// Bare implements service.LotRepo. Errors: the database's.
+func (s lots) Bare(ids []service.LotID) ([]service.Lot, error) {
+	rows, err := some[lotRow](s.db.Omit("shares").Session(&gorm.Session{}), "id", ids)
+	if err != nil {
+		return nil, err
+	}
+	return s.filled(slices.DeleteFunc(rows, func(r lotRow) bool { return r.BinID == nil }))
+}
+
+// BareChildren implements service.LotRepo. Errors: the database's.
+func (s lots) BareChildren(ids []service.LotID) ([]service.Lot, error) {
+	links, err := some[lotParentRow](s.db.Select("lot_id").Session(&gorm.Session{}), "parent_id", ids)
+	if err != nil {
+		return nil, err
+	}
+	return s.Bare(childrenOf(links))
 }
 
 // in keeps the lots of one place.

@@ -152,6 +152,25 @@ func TestALotUnderWayIsFoundByItsPlaceAndByWhatCameByIt(t *testing.T) {
 	})
 }
 
+func TestABareLotIsOneOfABinWithoutItsShares(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		clubs(t, s)
+		one, way := lot(1, 0), lot(2, 1)
+		way.Place = lineage.Place{Transit: "leg", Species: string(fetida)}
+		way.Parents = []lineage.Parent{{Lot: one.ID, Mass: 100}}
+		three := child(3, 1, one)
+		update(t, s, harbour, opened(one, way, three))
+		one.Shares, three.Shares = nil, nil
+		view(t, s, harbour, func(tx service.Tx) {
+			some, err := tx.Lots.Bare([]service.LotID{"lot-01", "lot-02", "nobody"})
+			expectLots(t, "Bare", some, err, one)
+			children, err := tx.Lots.BareChildren([]service.LotID{"lot-01"})
+			expectLots(t, "BareChildren", children, err, three)
+		})
+	})
+}
+
 func TestTheLotsOfAPlaceSinceAMomentBeginWithTheOneThatStoodThere(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {

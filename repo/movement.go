@@ -282,6 +282,18 @@ func (s movements) Stock(bin service.BinID) (map[service.SpeciesID]unit.Mass, er
 	return map[service.SpeciesID]unit.Mass{}, nil
 }
 
+// Stocks implements service.MovementRepo. Errors: the database's.
+func (s movements) Stocks(bins []service.BinID) (map[service.BinID]map[service.SpeciesID]unit.Mass, error) {
+	books, err := some[bookRow](s.db.Where("account_kind = ?", string(journal.BinAccount)).Session(&gorm.Session{}), "account_ref", bins)
+	return perBin(books), err
+}
+
+// StockOf implements service.MovementRepo. Errors: the database's.
+func (s movements) StockOf(bin service.BinID, at time.Time) (map[service.SpeciesID]unit.Mass, error) {
+	books, err := s.postings.stockAt(bin, at)
+	return perBin(books)[bin], err
+}
+
 // StockAt implements service.MovementRepo; only books that aren't zero are in
 // it. Errors: the database's.
 func (s movements) StockAt(at time.Time) (map[service.BinID]map[service.SpeciesID]unit.Mass, error) {
@@ -290,7 +302,7 @@ func (s movements) StockAt(at time.Time) (map[service.BinID]map[service.SpeciesI
 	if at.IsZero() {
 		books, err = s.postings.stock("")
 	} else {
-		books, err = s.postings.stockAt(at)
+		books, err = s.postings.stockAt("", at)
 	}
 	return perBin(books), err
 }

@@ -353,11 +353,19 @@ func TestTheBooksAreTheSumOfThePostings(t *testing.T) {
 					t.Errorf("Stock(%d) = %v, %v; want %v", n, got, err, want)
 				}
 			}
+			some, err := tx.Movements.Stocks([]service.BinID{bin(1), bin(2), "nowhere"})
+			if all := nonzero(w.books); err != nil || !maps.Equal(some[bin(1)], all[bin(1)]) || !maps.Equal(some[bin(2)], all[bin(2)]) || some[bin(0)] != nil {
+				t.Errorf("Stocks = %v, %v; want those of 1 and 2 of %v", some, err, all)
+			}
 			for _, hour := range []int{0, 1, 20, 39, 40} {
 				at := noon.Add(time.Duration(hour) * time.Hour)
 				got, err := tx.Movements.StockAt(at)
 				if want := nonzero(w.at(at)); err != nil || !reflect.DeepEqual(got, want) {
 					t.Errorf("StockAt(%d h) = %v, %v; want %v", hour, got, err, want)
+				}
+				of, err := tx.Movements.StockOf(bin(1), at)
+				if want := nonzero(w.at(at))[bin(1)]; err != nil || !maps.Equal(of, want) {
+					t.Errorf("StockOf(1, %d h) = %v, %v; want %v", hour, of, err, want)
 				}
 			}
 			entries, err := tx.Movements.Entries()

@@ -230,11 +230,15 @@ func (s postings) stock(bin service.BinID) ([]bookRow, error) {
 	return rows, translate(err)
 }
 
-// stockAt returns what the postings on bins before a moment add up to.
-func (s postings) stockAt(at time.Time) ([]bookRow, error) {
+// stockAt returns what the postings on bins before a moment add up to; of one bin,
+// unless it is empty.
+func (s postings) stockAt(bin service.BinID, at time.Time) ([]bookRow, error) {
+	db := s.db.Where("account_kind = ?", string(journal.BinAccount))
+	if bin != "" {
+		db = db.Where("account_ref = ?", string(bin))
+	}
 	var rows []postingRow
-	err := s.db.Select("account_ref", "commodity", "CAST(SUM(amount_mg) AS bigint) AS amount_mg").
-		Where("account_kind = ?", string(journal.BinAccount)).
+	err := db.Select("account_ref", "commodity", "CAST(SUM(amount_mg) AS bigint) AS amount_mg").
 		Where("moment_at < ?", micros(at)).
 		Group("account_ref").Group("commodity").Find(&rows).Error
 	sum := func(r postingRow) bookRow {

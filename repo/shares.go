@@ -22,10 +22,10 @@ func sharesToBytes(shares lineage.Shares) []byte {
 		if id, ok := uuidToBytes(s.Origin); ok {
 			out = append(append(out, 0), id[:]...)
 		} else {
-			out = append(append(out, byte(len(s.Origin))), s.Origin...)
+			out = append(append(out, byte(len(s.Origin))), s.Origin...) //nolint:gosec // G115: ids are UUIDs, or a short word
 		}
 		for shift := 8 * (partsBytes - 1); shift >= 0; shift -= 8 {
-			out = append(out, byte(s.Parts>>shift))
+			out = append(out, byte(s.Parts>>shift)) //nolint:gosec // G115: the lowest byte is meant
 		}
 	}
 	return out

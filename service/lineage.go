@@ -20,6 +20,7 @@ type LotLineage struct {
 	Cultures         []CultureShare
 	EffectiveSources float64 // 1/Σp² over origins
 	Custody          []CustodyStep
+	Older            bool // than the first step there are others: see Upstream
 	Names            Names
 }
 
@@ -40,8 +41,8 @@ type CustodyStep struct {
 	Movement Movement
 }
 
-// Lineage returns a lot's shares of every origin and the chain of custody, from
-// the oldest lot to the lot itself. Errors: ErrClubNotFound, ErrForbidden,
+// Lineage returns a lot's shares of every origin and the chain of custody, its
+// last 200 steps, down to the lot itself. Errors: ErrClubNotFound, ErrForbidden,
 // ErrLotNotFound.
 func (s Reports) Lineage(ctx context.Context, a Actor, id LotID) (LotLineage, error) {
 	return figures(ctx, s.Desk, a, func(w *work) (LotLineage, error) { return w.lineageOf(id) })
@@ -60,41 +61,45 @@ func (w *work) lineageOf(id LotID) (out LotLineage, err error) {
 	out.Club = w.Club
 	out.EffectiveSources = lineage.EffectiveSources(out.Lot.Shares)
 	out.Cultures = cultureShares(out.Lot.Shares, out.Names)
-	out.Custody, err = w.custody(id)
+	out.Custody, out.Older, err = w.custody(out.Lot)
 	return out, err
 }
 
-// custody walks up to the origins, a generation in one query.
-func (w *work) custody(id LotID) ([]CustodyStep, error) {
-	byID := map[string]Lot{}
-	var openers []MovementID
-	chain, err := lineage.Ancestry(string(id), func(ids []string) ([]lineage.Lot, error) {
-		lots, err := w.Lots.Some(asIDs[LotID](ids))
-		var out []lineage.Lot
-		for _, l := range lots {
-			byID[l.ID] = l
-			openers = append(openers, MovementID(l.OpenedBy))
-			out = append(out, l.Lot)
-		}
-		return out, err
-	})
+// custodySteps is how many steps of a chain of custody are told: the last.
+const custodySteps = 200
+
+// custody walks up to the origins, and reports whether it goes further than the
+// steps that are told.
+func (w *work) custody(of Lot) (steps []CustodyStep, more bool, err error) {
+	chain, err := w.upstream(of, lineage.Page{Limit: custodySteps})
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	slices.Sort(openers)
-	movements, err := w.Movements.Some(slices.Compact(openers))
-	if err != nil {
-		return nil, err
+	more = len(chain) == custodySteps
+	lots := []Lot{of}
+	for _, s := range chain[:min(len(chain), custodySteps-1)] {
+		lots = append(lots, s.Lot)
 	}
-	by := map[string]Movement{}
-	for _, m := range movements {
-		by[string(m.ID)] = w.showMovement(m)
+	slices.Reverse(lots)
+	by, err := w.openers(lots)
+	for _, l := range lots {
+		steps = append(steps, CustodyStep{l, by[l.OpenedBy]})
 	}
-	var steps []CustodyStep
-	for _, l := range chain {
-		steps = append(steps, CustodyStep{byID[l.ID], by[l.OpenedBy]})
+	return steps, more, err
+}
+
+// openers returns the movements that opened lots, by id.
+func (w *work) openers(lots []Lot) (map[string]Movement, error) {
+	ids := make([]string, len(lots))
+	for i, l := range lots {
+		ids[i] = l.OpenedBy
 	}
-	return steps, nil
+	slices.Sort(ids)
+	by, err := byID(w.Movements.Some, slices.Compact(ids), func(m Movement) string { return string(m.ID) })
+	for id, m := range by {
+		by[id] = w.showMovement(m)
+	}
+	return by, err
 }
 
 func asIDs[K ~string](ids []string) []K {

@@ -240,6 +240,5 @@ func (w *work) stockAt(bin BinID, at time.Time) (map[SpeciesID]unit.Mass, error)
 	if !at.Before(last) {
 		return w.Movements.Stock(bin)
 	}
-	all, err := w.Movements.StockAt(at.Add(time.Microsecond))
-	return all[bin], err
+	return w.Movements.StockOf(bin, at.Add(time.Microsecond))
 }

@@ -305,6 +305,10 @@ type MovementRepo interface {
 	Book(a journal.Account, c journal.Commodity) (unit.Mass, error)
 	// Stock returns the book per species of a bin, where it isn't zero.
 	Stock(bin BinID) (map[SpeciesID]unit.Mass, error)
+	// Stocks returns the books of bins, as Stock does for one.
+	Stocks(bins []BinID) (map[BinID]map[SpeciesID]unit.Mass, error)
+	// StockOf returns the book per species of a bin at the start of that moment.
+	StockOf(bin BinID, at time.Time) (map[SpeciesID]unit.Mass, error)
 	// StockAt returns the book per bin and species at the start of that moment;
 	// a zero time means now.
 	StockAt(at time.Time) (map[BinID]map[SpeciesID]unit.Mass, error)
@@ -360,6 +364,10 @@ type LotRepo interface {
 	Some(ids []LotID) ([]Lot, error)
 	// Children returns the lots that have one of ids as parent, or came by it.
 	Children(ids []LotID) ([]Lot, error)
+	// Bare returns lots of bins without their shares; BareChildren those that have one
+	// of ids as a parent.
+	Bare(ids []LotID) ([]Lot, error)
+	BareChildren(ids []LotID) ([]Lot, error)
 	// Newest returns the newest lot of each place, ended or not; Waiting those that
 	// are withdrawn and have no successor yet.
 	Newest(places []lineage.Place) ([]Lot, error)

@@ -2,7 +2,6 @@ package lineage
 
 import (
 	"fmt"
-	"strings"
 
 	"lumbricary.example/service/unit"
 )
@@ -41,16 +40,6 @@ type ReversalError struct{ Entry, Reverses string }
 // Error names the reversal and what it reverses.
 func (e *ReversalError) Error() string {
 	return fmt.Sprintf("reversal %s of entry %s needs the lots derived from all entries", e.Entry, e.Reverses)
-}
-
-// CycleError reports a lot that would be its own ancestor.
-type CycleError struct {
-	Path []string // lot ids from a lot to its parent and so on, the first again as the last
-}
-
-// Error shows the way round.
-func (e *CycleError) Error() string {
-	return "a lot is its own ancestor: " + strings.Join(e.Path, " from ")
 }
 
 // MissingLotError reports a lot that is named as a parent and can't be found.
