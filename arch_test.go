@@ -38,6 +38,7 @@ var mayImport = map[string][]string{
 	"repo/repotest":          {"*"},
 	"service":                {module + "service/"},
 	"service/census":         {module + "service/unit", "gonum.org/"},
+	"service/exposure":       {},
 	"service/exchange":       {module + "service/unit", module + "service/journal"},
 	"service/journal":        {module + "service/unit"},
 	"service/lineage":        {module + "service/unit", module + "service/journal"},

@@ -3,6 +3,7 @@ package repo
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/lineage"
@@ -84,17 +85,20 @@ type lotParentRow struct {
 	ParentID *string `gorm:"column:parent_id"`
 	OriginID string  `gorm:"column:origin_id"`
 	MassMg   int64   `gorm:"column:mass_mg"`
+	Via      bool    `gorm:"column:via"` // no parent, but a lot under way that some came by
 }
 
 // TableName returns the name of the table.
 func (lotParentRow) TableName() string { return "lot_parents" }
 
+// parentsToRows returns the parents of l, then the lots under way that it came
+// by.
 func parentsToRows(l service.Lot) []lotParentRow {
-	rows := make([]lotParentRow, len(l.Parents))
-	for line, p := range l.Parents {
-		rows[line] = lotParentRow{
-			LotID: l.ID, Line: int64(line), ParentID: ref(p.Lot), OriginID: p.Origin, MassMg: int64(p.Mass),
-		}
+	var rows []lotParentRow
+	for line, p := range slices.Concat(l.Parents, l.Via) {
+		rows = append(rows, lotParentRow{
+			LotID: l.ID, Line: int64(line), ParentID: ref(p.Lot), OriginID: p.Origin, MassMg: int64(p.Mass), Via: line >= len(l.Parents),
+		})
 	}
 	return rows
 }
@@ -103,52 +107,67 @@ func parentFromRow(r lotParentRow) lineage.Parent {
 	return lineage.Parent{Lot: unref[string](r.ParentID), Origin: r.OriginID, Mass: unit.Mass(r.MassMg)}
 }
 
+// addParent puts what a row tells into l.
+func addParent(l *service.Lot, r lotParentRow) {
+	if r.Via {
+		l.Via = append(l.Via, parentFromRow(r))
+	} else {
+		l.Parents = append(l.Parents, parentFromRow(r))
+	}
+}
+
 // lots implements service.LotRepo.
 type lots struct{ db *gorm.DB }
 
 func newLots(db *gorm.DB) lots { return lots{db} }
 
-// Put implements service.LotRepo. Errors: the database's.
-func (s lots) Put(all []service.Lot) error {
-	if err := s.remove(each(all, func(l service.Lot) string { return l.ID })); err != nil {
-		return err
-	}
-	return s.insert(all)
+// Insert implements service.LotRepo. Errors: the database's.
+func (s lots) Insert(all []service.Lot) error {
+	return cmp.Or(insert(s.db, each(all, lotToRow)), s.insertParents(all))
 }
 
-// Replace implements service.LotRepo. Errors: the database's.
-func (s lots) Replace(all []service.Lot) error {
-	var rows []lotRow
-	if err := s.db.Select("id").Find(&rows).Error; err != nil {
-		return translate(err)
+// insertParents adds what hangs on lots. Errors: the database's.
+func (s lots) insertParents(all []service.Lot) error {
+	var parents []lotParentRow
+	for _, l := range all {
+		parents = append(parents, parentsToRows(l)...)
 	}
-	if err := s.remove(each(rows, func(r lotRow) string { return r.ID })); err != nil {
-		return err
-	}
-	return s.insert(all)
+	return insert(s.db, parents)
 }
 
-// remove deletes what hangs on the lots, then the lots. Errors: the database's.
-func (s lots) remove(ids []string) error {
-	for part := range slices.Chunk(ids, chunk) {
-		err := cmp.Or(
-			s.db.Where("lot_id IN ?", part).Delete(&lotParentRow{}).Error,
-			s.db.Where("id IN ?", part).Delete(&lotRow{}).Error,
-		)
-		if err != nil {
+// Update implements service.LotRepo. Errors: the database's.
+func (s lots) Update(all []service.Lot) error {
+	for part := range slices.Chunk(all, chunk) {
+		ids := each(part, func(l service.Lot) string { return l.ID })
+		if err := s.db.Where("lot_id IN ?", ids).Delete(&lotParentRow{}).Error; err != nil {
 			return translate(err)
+		}
+	}
+	return cmp.Or(s.Remix(all), s.insertParents(all))
+}
+
+// Remix implements service.LotRepo. Errors: the database's.
+func (s lots) Remix(all []service.Lot) error {
+	for part := range slices.Chunk(all, chunk) {
+		if err := updateLots(s.db, each(part, lotToRow)); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// insert adds lots, then what hangs on them. Errors: the database's.
-func (s lots) insert(all []service.Lot) error {
-	var parents []lotParentRow
-	for _, l := range all {
-		parents = append(parents, parentsToRows(l)...)
+// Since implements service.LotRepo. Errors: the database's.
+func (s lots) Since(p lineage.Place, from time.Time) ([]service.Lot, error) {
+	var newest, rows []lotRow
+	err := s.in(p).Where("withdrawn = ? AND opened_at < ?", false, micros(from)).
+		Order("opened_at DESC").Order("opened_seq DESC").Limit(1).Find(&newest).Error
+	if err == nil {
+		err = s.in(p).Where("withdrawn = ? OR opened_at >= ?", true, micros(from)).Find(&rows).Error
 	}
-	return cmp.Or(insert(s.db, each(all, lotToRow)), insert(s.db, parents))
+	if err != nil {
+		return nil, translate(err)
+	}
+	return s.filled(append(rows, newest...))
 }
 
 // Get implements service.LotRepo. Errors: ErrLotNotFound.
@@ -261,13 +280,12 @@ func (s lots) filled(rows []lotRow) ([]service.Lot, error) {
 		return nil, err
 	}
 	slices.SortFunc(parentRows, func(a, b lotParentRow) int { return cmp.Compare(a.Line, b.Line) })
-	parents := map[string][]lineage.Parent{}
-	for _, r := range parentRows {
-		parents[r.LotID] = append(parents[r.LotID], parentFromRow(r))
-	}
-	out := each(rows, lotFromRow)
+	out, at := each(rows, lotFromRow), map[string]int{}
 	for i, l := range out {
-		out[i].Parents = parents[l.ID]
+		at[l.ID] = i
+	}
+	for _, r := range parentRows {
+		addParent(&out[at[r.LotID]], r)
 	}
 	return out, nil
 }

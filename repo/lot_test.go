@@ -52,7 +52,7 @@ func opened(all ...service.Lot) func(service.Tx) error {
 				return err
 			}
 		}
-		return tx.Lots.Put(all)
+		return tx.Lots.Insert(all)
 	}
 }
 
@@ -100,7 +100,7 @@ func TestPuttingALotAgainReplacesItAndNoOther(t *testing.T) {
 		update(t, s, harbour, opened(one, two))
 		one.Shares, one.Parents, one.Mass = lineage.Pure("fair"), one.Parents[:1], 900
 		one.EndedAt, one.EndedBy = one.OpenedAt.Add(time.Minute), two.OpenedBy
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Put([]service.Lot{one}) })
+		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Update([]service.Lot{one}) })
 		view(t, s, harbour, func(tx service.Tx) {
 			list, err := tx.Lots.List(service.Query{})
 			expectLots(t, "List", list, err, one, two)
@@ -108,27 +108,62 @@ func TestPuttingALotAgainReplacesItAndNoOther(t *testing.T) {
 	})
 }
 
-func TestReplacingTheLotsLeavesThoseAloneAndNoOtherClubs(t *testing.T) {
+func TestMixingALotAgainLeavesItsParentsAndNoOtherClubs(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {
 		clubs(t, s)
 		one, two := lot(1, 0), lot(2, 1)
 		update(t, s, harbour, opened(one, two))
 		update(t, s, hillTop, opened(one, two))
-		two.Mass = 1
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Replace([]service.Lot{two}) })
+		two.Mass, two.Depth, two.Shares = 1, 7, lineage.Pure("fair")
+		two.EndedAt, two.EndedBy = two.OpenedAt.Add(time.Minute), two.OpenedBy
+		two.Withdrawn, two.Successor = true, one.ID
+		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Remix([]service.Lot{two}) })
 		view(t, s, harbour, func(tx service.Tx) {
 			list, err := tx.Lots.List(service.Query{})
-			expectLots(t, "List", list, err, two)
+			expectLots(t, "List", list, err, one, two)
 		})
 		view(t, s, hillTop, func(tx service.Tx) {
 			list, err := tx.Lots.List(service.Query{})
 			expectLots(t, "another club's List", list, err, one, lot(2, 1))
 		})
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Replace(nil) })
+	})
+}
+
+func TestALotUnderWayIsFoundByItsPlaceAndByWhatCameByIt(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		clubs(t, s)
+		one, way := lot(1, 0), lot(2, 1)
+		way.Place = lineage.Place{Transit: "leg", Species: string(fetida)}
+		three := child(3, 1, one)
+		three.Via = []lineage.Parent{{Lot: way.ID, Mass: 100}}
+		update(t, s, harbour, opened(one, way, three))
 		view(t, s, harbour, func(tx service.Tx) {
+			newest, err := tx.Lots.Newest([]lineage.Place{way.Place, {Transit: "other", Species: string(fetida)}, three.Place})
+			expectLots(t, "Newest", newest, err, way, three)
+			children, err := tx.Lots.Children([]service.LotID{service.LotID(way.ID)})
+			expectLots(t, "Children", children, err, three)
 			list, err := tx.Lots.List(service.Query{})
-			expectLots(t, "List of nothing", list, err)
+			expectLots(t, "List", list, err, one, three)
+			all, err := tx.Lots.Standing("")
+			expectLots(t, "Standing", all, err, one, three)
+		})
+	})
+}
+
+func TestTheLotsOfAPlaceSinceAMomentBeginWithTheOneThatStoodThere(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) {
+		clubs(t, s)
+		old, never, stood, since, after := lot(1, 0), lot(2, 0), lot(3, 0), lot(5, 0), lot(6, 0)
+		never.Withdrawn, after.Withdrawn, after.Successor = true, true, since.ID
+		update(t, s, harbour, opened(old, never, stood, since, after, lot(7, 1)))
+		view(t, s, harbour, func(tx service.Tx) {
+			lots, err := tx.Lots.Since(old.Place, since.OpenedAt)
+			expectLots(t, "Since", lots, err, never, stood, since, after)
+			waiting, err := tx.Lots.Waiting([]lineage.Place{old.Place})
+			expectLots(t, "Waiting", waiting, err, never)
 		})
 	})
 }
@@ -186,7 +221,7 @@ func TestLotsArePagedByWhenTheyOpened(t *testing.T) {
 	})
 }
 
-func TestManyLotsArePutAndReplacedAtOnce(t *testing.T) {
+func TestManyLotsAreWrittenAtOnce(t *testing.T) {
 	t.Parallel()
 	repotest.Each(t, func(t *testing.T, s *repo.Store) {
 		clubs(t, s)
@@ -197,9 +232,9 @@ func TestManyLotsArePutAndReplacedAtOnce(t *testing.T) {
 			all = append(all, l)
 		}
 		update(t, s, harbour, enter(stocked(1, 0, 1)))
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Put(all) })
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Put(all) })
-		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Replace(all) })
+		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Insert(all) })
+		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Update(all) })
+		update(t, s, harbour, func(tx service.Tx) error { return tx.Lots.Remix(all) })
 		view(t, s, harbour, func(tx service.Tx) {
 			list, err := tx.Lots.List(service.Query{})
 			expectLots(t, "List", list, err, all...)

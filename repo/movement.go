@@ -337,3 +337,24 @@ func (s movements) Entries() ([]journal.Entry, error) {
 		return m.Entry()
 	}), nil
 }
+
+// SomeEntries implements service.MovementRepo. Errors: the database's.
+func (s movements) SomeEntries(ids []service.MovementID) ([]journal.Entry, error) {
+	rows, err := some[movementRow](s.db.Select("id", "kind", "moment_at", "seq", "reverses").Session(&gorm.Session{}), "id", ids)
+	if err != nil {
+		return nil, err
+	}
+	posted, err := s.postings.of(asTexts(ids))
+	if err != nil {
+		return nil, err
+	}
+	return each(rows, func(r movementRow) journal.Entry {
+		m := movementFromRow(r)
+		m.Postings = posted[r.ID]
+		return m.Entry()
+	}), nil
+}
+
+func asTexts[K ~string](ids []K) []string {
+	return each(ids, func(id K) string { return string(id) })
+}

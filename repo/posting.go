@@ -146,14 +146,31 @@ func (s postings) level(a journal.Account, c journal.Commodity) (unit.Mass, erro
 	return unit.Mass(rows[0].BookMg), nil
 }
 
-// lines returns the postings on one account in effective order.
+// lines returns the postings on one account in effective order, and whether each
+// is of an entry that is reversed or a reversal.
 func (s postings) lines(a journal.Account, c journal.Commodity) ([]journal.Line, error) {
 	var rows []postingRow
 	err := s.db.Where("account_kind = ?", string(a.Kind)).
 		Where("account_ref = ?", a.Ref).
 		Where("commodity = ?", string(c)).
 		Order("moment_at").Order("seq").Order("line").Find(&rows).Error
-	return each(rows, journalLineFromRow), translate(err)
+	if err != nil {
+		return nil, translate(err)
+	}
+	reversals, err := some[movementRow](s.db.Select("id", "reverses").Session(&gorm.Session{}), "reverses",
+		each(rows, func(r postingRow) string { return r.MovementID }))
+	if err != nil {
+		return nil, err
+	}
+	void := map[string]bool{}
+	for _, r := range reversals {
+		void[r.ID], void[*r.Reverses] = true, true
+	}
+	out := each(rows, journalLineFromRow)
+	for i, l := range out {
+		out[i].Void = void[l.Entry]
+	}
+	return out, nil
 }
 
 // of returns the postings of the movements, in their order.

@@ -3,7 +3,8 @@ package repo
 import "gorm.io/gorm"
 
 // statement is one of the store's own statements, the only ones that don't go
-// through gorm and its guard. None reads or writes a club's rows.
+// through gorm and its guard. None but updateLots, which takes the club from the
+// door, reads or writes a club's rows.
 type statement string
 
 const (
@@ -15,6 +16,14 @@ const (
 	savepoint    statement = `SAVEPOINT joined`
 	backToSave   statement = `ROLLBACK TO SAVEPOINT joined`
 	dropSave     statement = `RELEASE SAVEPOINT joined`
+
+	updateLotsPG statement = `UPDATE lots SET mass_mg = v.mass, ended_at = v.ended, ended_by = v.ender, depth = v.depth,
+		withdrawn = v.withdrawn, successor = v.successor, shares = v.shares
+		FROM unnest($2::text[], $3::bigint[], $4::bigint[], $5::text[], $6::bigint[], $7::boolean[], $8::text[], $9::bytea[])
+		AS v (id, mass, ended, ender, depth, withdrawn, successor, shares)
+		WHERE lots.club_id = $1 AND lots.id = v.id`
+	updateLotSQLite statement = `UPDATE lots SET mass_mg = $3, ended_at = $4, ended_by = $5, depth = $6,
+		withdrawn = $7, successor = $8, shares = $9 WHERE club_id = $1 AND id = $2`
 )
 
 // exec runs one of the store's own statements. Errors: ErrBusy, the driver's.
@@ -51,4 +60,28 @@ func lockClub(db *gorm.DB) error {
 		return nil
 	}
 	return exec(db, lockClubRow, string(d.club))
+}
+
+// updateLots writes what can change of lots: one statement for many on PostgreSQL,
+// where each has its way to the server. Errors: errGuard outside a club's door for
+// writing, the driver's.
+func updateLots(db *gorm.DB, rows []lotRow) error {
+	d, ok := db.Statement.ConnPool.(*door)
+	if !ok || d.club == "" || !d.write {
+		return refuse("a change of lots outside a club's door for writing")
+	}
+	if db.Name() == "postgres" {
+		return exec(db, updateLotsPG, string(d.club),
+			each(rows, func(r lotRow) string { return r.ID }), each(rows, func(r lotRow) int64 { return r.MassMg }),
+			each(rows, func(r lotRow) int64 { return r.EndedAt }), each(rows, func(r lotRow) *string { return r.EndedBy }),
+			each(rows, func(r lotRow) int64 { return r.Depth }), each(rows, func(r lotRow) bool { return r.Withdrawn }),
+			each(rows, func(r lotRow) string { return r.Successor }), each(rows, func(r lotRow) []byte { return r.Shares }))
+	}
+	for _, r := range rows {
+		err := exec(db, updateLotSQLite, string(d.club), r.ID, r.MassMg, r.EndedAt, r.EndedBy, r.Depth, r.Withdrawn, r.Successor, r.Shares)
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -61,10 +61,7 @@ func (w *work) recordAll(b Bulk) (Bulk, error) {
 	if err := faults.Err(); err != nil {
 		return Bulk{}, err
 	}
-	if len(b.Movements)+len(b.Harvests)+len(b.Censuses) == 0 {
-		return out, nil
-	}
-	return out, w.deriveAll()
+	return out, w.redo(w.posted...)
 }
 
 // bulkStep makes one record and notes what is wrong with it. It is broken when

@@ -23,13 +23,14 @@ type Desk struct {
 // work is one transaction done on behalf of one member. Its clock stands still.
 type work struct {
 	Tx
-	who  caller
-	by   MemberID // on whose behalf who records; empty: their own
-	now  time.Time
-	zone *time.Location
-	desk *Desk
-	bulk bool                // the lots are derived once, after everything
-	void map[MovementID]bool // entries that are reversed later in this transaction
+	who    caller
+	by     MemberID // on whose behalf who records; empty: their own
+	now    time.Time
+	zone   *time.Location
+	desk   *Desk
+	bulk   bool                // the lots are derived once, after everything …
+	posted []Movement          // … that was posted
+	void   map[MovementID]bool // entries that are reversed later in this transaction
 
 	quiet   bool    // changes leave no audit entries: one stands for all
 	touched []BinID // bins of the movements that were written

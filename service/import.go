@@ -60,7 +60,7 @@ func (im *importing) record(b Book) error {
 	if len(im.faults) > 0 {
 		return nil
 	}
-	return im.deriveAll()
+	return im.redo(im.posted...)
 }
 
 // look finds what the club has before.

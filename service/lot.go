@@ -10,11 +10,3 @@ type Lot struct {
 	lineage.Lot
 	Member MemberID // who kept the bin when the lot opened; of a lot under way: who gives it
 }
-
-// lotOf returns a lot that m opened.
-func lotOf(l lineage.Lot, m Movement) Lot {
-	if l.Place.Transit != "" {
-		return Lot{l, m.FromMember}
-	}
-	return Lot{l, m.ToMember}
-}

@@ -84,21 +84,18 @@ func (w *work) postOnTop(m Movement, last time.Time) error {
 	if w.bulk {
 		return w.insert([]Movement{m})
 	}
-	states, err := w.states(e)
-	if err != nil {
-		return err
-	}
 	next, err := w.opensOnly(e, last)
 	if err != nil {
 		return err
 	}
-	if err := w.insert([]Movement{m}); err != nil {
+	if !next {
+		return cmp.Or(w.insert([]Movement{m}), w.redo(m))
+	}
+	standing, err := w.standing(e)
+	if err != nil {
 		return err
 	}
-	if next {
-		return w.deriveNext(states, m)
-	}
-	return w.deriveAll()
+	return cmp.Or(w.insert([]Movement{m}), w.deriveNext(standing, m))
 }
 
 // opensOnly reports whether e, on top of a journal whose last moment is given,
@@ -120,8 +117,12 @@ func (w *work) voids(m Movement) bool { return w.void[m.ID] || w.void[m.Reverses
 // insert writes movements that happen together, with those by which censuses
 // post anew, and their lines in the timelines.
 func (w *work) insert(ms []Movement, again ...Movement) error {
-	if err := w.Movements.Insert(slices.Concat(ms, again)...); err != nil {
+	all := slices.Concat(ms, again)
+	if err := w.Movements.Insert(all...); err != nil {
 		return err
+	}
+	if w.bulk {
+		w.posted = append(w.posted, all...)
 	}
 	var events []BinEvent
 	for _, m := range ms {
@@ -138,6 +139,7 @@ func (w *work) insertVoid(m Movement) error {
 	if err := w.Movements.InsertVoid(m); err != nil {
 		return err
 	}
+	w.posted = append(w.posted, m)
 	return w.Events.Insert(m.events(m.event())...)
 }
 
@@ -184,87 +186,6 @@ func (w *work) nameOf(a journal.Account) string {
 		name = b.LotNumber
 	}
 	return string(a.Kind) + " " + name
-}
-
-// states reads what stands in the places that e touches, before e.
-func (w *work) states(e journal.Entry) (map[lineage.Place]lineage.State, error) {
-	states := map[lineage.Place]lineage.State{}
-	places := lineage.Places(e)
-	for _, p := range places {
-		book, err := w.Movements.Book(accountOf(p), journal.Worms(p.Species))
-		if err != nil {
-			return nil, err
-		}
-		states[p] = lineage.State{Book: book}
-	}
-	newest, err := w.Lots.Newest(places)
-	for _, l := range newest {
-		states[l.Place] = lineage.State{Lot: &l.Lot, Book: states[l.Place].Book}
-	}
-	return states, err
-}
-
-// accountOf returns the account that holds the book of a place.
-func accountOf(p lineage.Place) journal.Account {
-	if p.Transit != "" {
-		return journal.InTransit(p.Transit)
-	}
-	return journal.Bin(p.Bin)
-}
-
-// deriveNext derives the lots that m opens, ends or revives.
-func (w *work) deriveNext(states map[lineage.Place]lineage.State, m Movement) error {
-	changed, _, err := lineage.Apply(states, m.Entry())
-	if err != nil || len(changed) == 0 {
-		return err
-	}
-	lots := make([]Lot, 0, len(changed))
-	for _, l := range changed {
-		lot := lotOf(l, m)
-		if l.OpenedBy != string(m.ID) {
-			old, err := w.Lots.Get(LotID(l.ID))
-			if err != nil {
-				return err
-			}
-			lot.Member = old.Member
-		}
-		lots = append(lots, lot)
-	}
-	return w.Lots.Put(lots)
-}
-
-// deriveAll derives every lot of the club from its journal: what a late entry
-// or a reversal asks for.
-func (w *work) deriveAll() error {
-	entries, err := w.Movements.Entries()
-	if err != nil {
-		return err
-	}
-	derived, _, err := lineage.Derive(entries)
-	if err != nil {
-		return err
-	}
-	var openers []MovementID
-	for _, l := range derived {
-		openers = append(openers, MovementID(l.OpenedBy))
-	}
-	slices.Sort(openers)
-	movements, err := w.Movements.Some(slices.Compact(openers))
-	if err != nil {
-		return err
-	}
-	by := map[string]Movement{}
-	for _, m := range movements {
-		by[string(m.ID)] = m
-	}
-	lots := make([]Lot, 0, len(derived))
-	for _, l := range derived {
-		lots = append(lots, lotOf(l, by[l.OpenedBy]))
-	}
-	slices.SortFunc(lots, func(a, b Lot) int {
-		return cmp.Or(a.OpenedAt.Compare(b.OpenedAt), cmp.Compare(a.OpenedSeq, b.OpenedSeq), cmp.Compare(a.ID, b.ID))
-	})
-	return w.Lots.Replace(lots)
 }
 
 // event is the kind of event that m is in the timelines of its bins.

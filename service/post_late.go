@@ -9,31 +9,25 @@ import (
 
 // postLate writes entries that don't stand on top of the journal: late ones, and
 // reversals. Every later census of the bins that they touch asserts its level
-// again, then every book is checked at every moment, and the lots are derived
-// from the whole journal. Errors: ErrMoreThanBook with the first moment that
-// breaks, ErrIDTaken, ErrReversedBefore.
+// again, then the books that they touch are checked at every moment, and the lots
+// are derived again that descend from what changes. Errors: ErrMoreThanBook with
+// the first moment that breaks, ErrIDTaken, ErrReversedBefore.
 func (w *work) postLate(ms []Movement) error {
-	entries, err := w.Movements.Entries()
+	own := entriesOf(ms)
+	ledger, err := w.ledger(own)
 	if err != nil {
 		return err
 	}
-	var own []journal.Entry
-	for _, m := range ms {
-		own = append(own, m.Entry())
-	}
-	entries = append(entries, own...)
 	censuses, err := w.assertingCensuses(own)
 	if err != nil {
 		return err
 	}
-	again, err := w.reassert(entries, censuses)
+	again, err := w.reassert(ledger, censuses)
 	if err != nil {
 		return err
 	}
-	for _, a := range again {
-		entries = append(entries, a.Entry())
-	}
-	if err := w.checkBooks(own, entries); err != nil {
+	ledger.Add(entriesOf(again)...)
+	if err := w.checkBooks(own, ledger); err != nil {
 		return err
 	}
 	if err := w.insert(ms, again...); err != nil {
@@ -49,15 +43,37 @@ func (w *work) postLate(ms []Movement) error {
 	if w.bulk {
 		return nil
 	}
-	return w.deriveAll()
+	return w.redo(slices.Concat(ms, again)...)
 }
 
-// checkBooks sees that no bin or batch that entries of a journal touch is ever
-// short in it.
-func (w *work) checkBooks(own, entries []journal.Entry) error {
-	standing := journal.Standing(entries)
-	for _, b := range booksOf(own) {
-		if err := journal.Check(b.account, b.commodity, journal.Lines(standing, b.account, b.commodity)); err != nil {
+func entriesOf(ms []Movement) []journal.Entry {
+	out := make([]journal.Entry, len(ms))
+	for i, m := range ms {
+		out[i] = m.Entry()
+	}
+	return out
+}
+
+// ledger reads the books that entries touch, and adds the entries.
+func (w *work) ledger(own []journal.Entry) (journal.Ledger, error) {
+	l := journal.Ledger{}
+	for _, b := range journal.Books(own...) {
+		if !b.Account.Stands() {
+			continue
+		}
+		var err error
+		if l[b], err = w.Movements.Lines(b.Account, b.Commodity); err != nil {
+			return nil, err
+		}
+	}
+	l.Add(own...)
+	return l, nil
+}
+
+// checkBooks sees that no bin or batch that entries touch is ever short.
+func (w *work) checkBooks(own []journal.Entry, l journal.Ledger) error {
+	for _, b := range journal.Books(own...) {
+		if err := journal.Check(b.Account, b.Commodity, l[b]); err != nil {
 			ids := make([]string, len(own))
 			for i, e := range own {
 				ids[i] = e.ID
@@ -66,25 +82,6 @@ func (w *work) checkBooks(own, entries []journal.Entry) error {
 		}
 	}
 	return nil
-}
-
-// book is what an account holds of a commodity.
-type book struct {
-	account   journal.Account
-	commodity journal.Commodity
-}
-
-// booksOf lists the books that entries touch, each once.
-func booksOf(entries []journal.Entry) []book {
-	var out []book
-	for _, e := range entries {
-		for _, p := range e.Postings {
-			if b := (book{p.Account, p.Commodity}); !slices.Contains(out, b) {
-				out = append(out, b)
-			}
-		}
-	}
-	return out
 }
 
 // asserting is a census that hasn't been reversed, and the movement that posts
@@ -96,28 +93,33 @@ type asserting struct {
 }
 
 // assertingCensuses reads the censuses of the bins and species that entries
-// touch, without those that are reversed, by these or before.
+// touch, from the first of them on, without those that are reversed, by these or
+// before.
 func (w *work) assertingCensuses(entries []journal.Entry) ([]*asserting, error) {
 	reversed := map[string]bool{}
+	from := entries[0].Effective
 	for _, e := range entries {
 		reversed[e.Reverses] = true
+		if e.Effective.Before(from) {
+			from = e.Effective
+		}
 	}
 	var out []*asserting
-	for _, b := range booksOf(entries) {
-		species, worms := b.commodity.Species()
-		if b.account.Kind != journal.BinAccount || !worms {
+	for _, b := range journal.Books(entries...) {
+		species, worms := b.Commodity.Species()
+		if b.Account.Kind != journal.BinAccount || !worms {
 			continue
 		}
-		censuses, err := w.Censuses.List(Query{Bin: BinID(b.account.Ref), Species: SpeciesID(species)})
+		censuses, err := w.Censuses.List(Query{Bin: BinID(b.Account.Ref), Species: SpeciesID(species), From: from})
+		if err != nil {
+			return nil, err
+		}
+		posts, err := byID(w.Movements.Some, postersOf(censuses), func(m Movement) string { return string(m.ID) })
 		if err != nil {
 			return nil, err
 		}
 		for _, c := range censuses {
-			m, err := w.Movements.Get(c.Movement)
-			if err != nil {
-				return nil, err
-			}
-			if m.ReversedBy == "" && !reversed[string(m.ID)] {
+			if m := posts[string(c.Movement)]; m.ReversedBy == "" && !reversed[string(m.ID)] {
 				out = append(out, &asserting{Census: c, posts: m})
 			}
 		}
@@ -125,9 +127,18 @@ func (w *work) assertingCensuses(entries []journal.Entry) ([]*asserting, error) 
 	return out, nil
 }
 
+// postersOf lists the movements that post for censuses now.
+func postersOf(censuses []Census) []string {
+	out := make([]string, len(censuses))
+	for i, c := range censuses {
+		out[i] = string(c.Movement)
+	}
+	return out
+}
+
 // reassert returns the movements by which censuses post anew, and notes in the
 // censuses what they find and post.
-func (w *work) reassert(entries []journal.Entry, censuses []*asserting) ([]Movement, error) {
+func (w *work) reassert(ledger journal.Ledger, censuses []*asserting) ([]Movement, error) {
 	var assertions []journal.Assertion
 	byID := map[string]*asserting{}
 	for _, c := range censuses {
@@ -138,7 +149,7 @@ func (w *work) reassert(entries []journal.Entry, censuses []*asserting) ([]Movem
 		})
 	}
 	var out []Movement
-	for _, p := range journal.Reassert(entries, assertions) {
+	for _, p := range journal.Reassert(ledger, assertions) {
 		c := byID[p.ID]
 		c.changed = c.Book != p.Book || c.Posted != p.Amount
 		c.Book = p.Book

@@ -41,7 +41,13 @@ type house struct {
 
 func newHouse(t *testing.T, store *repo.Store) *house {
 	t.Helper()
-	h := emptyHouse(t, store)
+	return newHouseOf(t, store, 0)
+}
+
+// newHouseOf is newHouse for one of several clubs on a database.
+func newHouseOf(t *testing.T, store *repo.Store, n int) *house {
+	t.Helper()
+	h := emptyHouseOf(t, store, n)
 	h.cellar = h.add(service.Site{Name: "cellar"})
 	h.bo = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Bo", Role: service.Keeper}))(t)
 	h.cy = must(h.Members.Add(t.Context(), h.ana, service.Member{Name: "Cy", Role: service.Keeper}))(t)
@@ -50,6 +56,11 @@ func newHouse(t *testing.T, store *repo.Store) *house {
 
 // emptyHouse is a house whose club has its steward and nothing else.
 func emptyHouse(t *testing.T, store *repo.Store) *house {
+	t.Helper()
+	return emptyHouseOf(t, store, 0)
+}
+
+func emptyHouseOf(t *testing.T, store *repo.Store, n int) *house {
 	t.Helper()
 	tables, err := reference.Load()
 	if err != nil {
@@ -64,7 +75,11 @@ func emptyHouse(t *testing.T, store *repo.Store) *house {
 			return fmt.Sprintf("00000000-0000-7000-8000-%012d", h.ids)
 		},
 	}, nil)
-	h.ana = h.found("harbour", "Ana")
+	handle := "harbour"
+	if n > 0 {
+		h.ids, handle = n*1_000_000, fmt.Sprint("harbour-", n)
+	}
+	h.ana = h.found(handle, "Ana")
 	h.club = must(h.Clubs.Get(t.Context(), h.ana))(t)
 	return h
 }

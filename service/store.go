@@ -286,7 +286,8 @@ type MovementRepo interface {
 	Some(ids []MovementID) ([]Movement, error)
 	// List returns a page by (moment, sequence).
 	List(q Query) ([]Movement, error)
-	// Lines returns the postings on one account in effective order.
+	// Lines returns the postings on one account in effective order, and of each
+	// whether it is void.
 	Lines(a journal.Account, c journal.Commodity) ([]journal.Line, error)
 	// Book returns what an account holds now.
 	Book(a journal.Account, c journal.Commodity) (unit.Mass, error)
@@ -298,8 +299,10 @@ type MovementRepo interface {
 	// Last returns the effective moment and sequence of the journal's last entry
 	// in effective order; zero when it is empty.
 	Last() (time.Time, int64, error)
-	// Entries returns the whole journal in effective order.
+	// Entries returns the whole journal in effective order; SomeEntries those of the
+	// ids, in no order.
 	Entries() ([]journal.Entry, error)
+	SomeEntries(ids []MovementID) ([]journal.Entry, error)
 }
 
 // TransferRepo keeps transfers.
@@ -314,19 +317,24 @@ type TransferRepo interface {
 // LotRepo keeps what lineage derives from the journal: lots of bins, and lots
 // under way, which only Get, Some, Newest and Waiting find.
 type LotRepo interface {
-	// Put inserts or replaces lots with their parents and shares.
-	Put(lots []Lot) error
-	// Replace makes lots the whole set.
-	Replace(lots []Lot) error
+	// Insert adds lots with their parents.
+	Insert(lots []Lot) error
+	// Update replaces lots with their parents; Remix all of a lot but its parents,
+	// its opening and its member.
+	Update(lots []Lot) error
+	Remix(lots []Lot) error
 	// Get finds one. Errors: ErrLotNotFound.
 	Get(id LotID) (Lot, error)
 	Some(ids []LotID) ([]Lot, error)
-	// Children returns the lots that have one of ids as parent.
+	// Children returns the lots that have one of ids as parent, or came by it.
 	Children(ids []LotID) ([]Lot, error)
 	// Newest returns the newest lot of each place, ended or not; Waiting those that
 	// are withdrawn and have no successor yet.
 	Newest(places []lineage.Place) ([]Lot, error)
 	Waiting(places []lineage.Place) ([]Lot, error)
+	// Since returns the lots of a place that opened at or after a moment, the newest
+	// before that isn't withdrawn, and all before that are.
+	Since(p lineage.Place, from time.Time) ([]Lot, error)
 	// Standing returns the newest lot of each species in the bin, ended or not;
 	// of all bins when the bin is empty.
 	Standing(bin BinID) ([]Lot, error)

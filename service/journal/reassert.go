@@ -41,36 +41,34 @@ func Standing(entries []Entry) []Entry {
 	return slices.DeleteFunc(slices.Clone(entries), func(e Entry) bool { return gone[e.ID] })
 }
 
-// Reassert returns what each assertion finds and posts in a journal, in effective
-// order. What is reversed counts for nothing, and neither do the entries that
-// post for the assertions now: their amounts are what is worked out here.
-func Reassert(entries []Entry, assertions []Assertion) []Posted {
+// Reassert returns what each assertion finds and posts in the books of a ledger,
+// in effective order. What is void counts for nothing, and neither do the entries
+// that post for the assertions now: their amounts are what is worked out here.
+func Reassert(l Ledger, assertions []Assertion) []Posted {
 	posts := map[string]bool{}
 	for _, a := range assertions {
 		posts[a.Entry] = true
 	}
-	flows := slices.DeleteFunc(Standing(entries), func(e Entry) bool { return posts[e.ID] })
 	sorted := slices.SortedStableFunc(slices.Values(assertions), func(a, b Assertion) int {
 		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Seq, b.Seq))
 	})
-	type key struct {
-		account   Account
-		commodity Commodity
-	}
-	posted := map[key]unit.Mass{}
+	found, read := map[Book]unit.Mass{}, map[Book]int{}
 	var out []Posted
 	for _, a := range sorted {
-		k := key{a.Bin, a.Commodity}
-		p := Posted{ID: a.ID, Book: posted[k]}
-		for _, l := range Lines(flows, a.Bin, a.Commodity) {
-			if cmp.Or(l.Effective.Compare(a.At), cmp.Compare(l.Seq, a.Seq)) < 0 {
-				p.Book += l.Amount
+		b := Book{a.Bin, a.Commodity}
+		for _, line := range l[b][read[b]:] {
+			if cmp.Or(line.Effective.Compare(a.At), cmp.Compare(line.Seq, a.Seq)) >= 0 {
+				break
+			}
+			if read[b]++; !line.Void && !posts[line.Entry] {
+				found[b] += line.Amount
 			}
 		}
+		p := Posted{ID: a.ID, Book: found[b]}
 		if a.Apply || p.Book < a.Low || p.Book > a.High {
 			p.Amount = a.Level - p.Book
 		}
-		posted[k] += p.Amount
+		found[b] += p.Amount
 		out = append(out, p)
 	}
 	return out

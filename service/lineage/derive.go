@@ -40,18 +40,22 @@ func Apply(states map[Place]State, e journal.Entry) (changed []Lot, next map[Pla
 	if next == nil {
 		next = map[Place]State{}
 	}
-	if changed, err = apply(next, e); err != nil {
+	if changed, err = apply(next, e, everywhere); err != nil {
 		return nil, nil, err
 	}
 	return changed, next, nil
 }
 
-// apply is Apply in place. Where it fails it leaves states half changed.
-func apply(states map[Place]State, e journal.Entry) ([]Lot, error) {
+// everywhere lets an entry change all its places.
+func everywhere(Place) bool { return true }
+
+// apply is Apply in place, for the places that are in. Where it fails it leaves
+// states half changed.
+func apply(states map[Place]State, e journal.Entry, in func(Place) bool) ([]Lot, error) {
 	all := flows(e)
 	var changed []Lot
 	for _, species := range slices.Sorted(maps.Keys(all)) {
-		lots, err := all[species].apply(states, e)
+		lots, err := all[species].apply(states, e, in)
 		if err != nil {
 			return nil, err
 		}
@@ -60,10 +64,10 @@ func apply(states map[Place]State, e journal.Entry) ([]Lot, error) {
 	return changed, nil
 }
 
-// apply changes the states of the places of f. All sources are read before any
-// place changes. Errors: as of Apply.
-func (f flow) apply(states map[Place]State, e journal.Entry) ([]Lot, error) {
-	places := f.places()
+// apply changes the states of the places of f that are in. All sources are read
+// before any place changes. Errors: as of Apply.
+func (f flow) apply(states map[Place]State, e journal.Entry, in func(Place) bool) ([]Lot, error) {
+	places := slices.DeleteFunc(f.places(), func(p Place) bool { return !in(p) })
 	after := make([]State, len(places))
 	var changed []Lot
 	for i, p := range places {
@@ -98,12 +102,12 @@ func (f flow) change(p Place, states map[Place]State, e journal.Entry) ([]Lot, S
 	if len(from) == 0 {
 		from, mass = []source{{origin: Unknown}}, []unit.Mass{f.gained[p]}
 	}
-	m := mixer{states: states, parents: map[Parent]unit.Mass{}}
+	m := newMixer()
 	if rest := before.Book - f.lost[p]; rest > 0 {
-		m.add(source{place: p}, rest)
+		m.add(source{place: p}, states, rest)
 	}
 	for i, s := range from {
-		m.add(s, mass[i])
+		m.add(s, states, mass[i])
 	}
 	opened, err := m.open(p, book, e)
 	if err != nil {

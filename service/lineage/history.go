@@ -23,16 +23,9 @@ func Derive(entries []journal.Entry) (map[string]Lot, map[Place]State, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	h := history{map[string]Lot{}, map[Place]State{}, map[Place]int64{}, map[Place][]Lot{}}
-	for len(sorted) > 0 {
-		n := moment(sorted)
-		if err := h.moment(sorted[:n], reversed); err != nil {
-			return nil, nil, err
-		}
-		sorted = sorted[n:]
-	}
-	for _, lots := range h.withdrawn {
-		h.keep(lots)
+	h := newHistory()
+	if err := h.run(sorted, reversed); err != nil {
+		return nil, nil, err
 	}
 	return h.lots, h.states, nil
 }
@@ -72,6 +65,31 @@ type history struct {
 	states    map[Place]State
 	first     map[Place]int64 // the lowest sequence of an entry that put stock there
 	withdrawn map[Place][]Lot // that wait for a successor
+
+	touched map[Place]bool // the places that are derived; nil: all
+	stored  map[string]Lot // where some are: lots as they were before, by id
+}
+
+func newHistory() *history {
+	return &history{lots: map[string]Lot{}, states: map[Place]State{}, first: map[Place]int64{}, withdrawn: map[Place][]Lot{}}
+}
+
+// derives reports whether p is a place that is derived.
+func (h *history) derives(p Place) bool { return h.touched == nil || h.touched[p] }
+
+// run derives entries in effective order. Errors: those of Apply.
+func (h *history) run(sorted []journal.Entry, reversed map[string]bool) error {
+	for len(sorted) > 0 {
+		n := moment(sorted)
+		if err := h.moment(sorted[:n], reversed); err != nil {
+			return err
+		}
+		sorted = sorted[n:]
+	}
+	for _, lots := range h.withdrawn {
+		h.keep(lots)
+	}
+	return nil
 }
 
 // moment derives the entries of one effective time. Errors: those of Apply.
@@ -99,7 +117,7 @@ func (h *history) moment(entries []journal.Entry, reversed map[string]bool) erro
 func (h *history) entry(e journal.Entry, reversed bool) error {
 	opening := h.opening(e)
 	if !reversed {
-		changed, err := apply(h.states, e)
+		changed, err := h.apply(e)
 		if err != nil {
 			return err
 		}
@@ -125,7 +143,7 @@ func (h *history) opening(e journal.Entry) []Place {
 		for p := range f.gained {
 			from, _ := f.into(p)
 			first, ok := h.first[p]
-			if len(from) > 0 || !ok || first > e.Seq {
+			if h.derives(p) && (len(from) > 0 || !ok || first > e.Seq) {
 				out = append(out, p)
 			}
 		}

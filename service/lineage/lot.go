@@ -87,6 +87,7 @@ type Lot struct {
 	EndedAt   time.Time // zero: still current
 	EndedBy   string    // entry
 	Parents   []Parent  // lots by id, then origins by id
+	Via       []Parent  // the lots under way that some of it came by, by id; parents look through them
 	Shares    Shares
 	Depth     int    // 1 + the largest depth of a parent lot; 1 where all parents are origins
 	Withdrawn bool   // never was: its entry was reversed, or belongs to an earlier lot

@@ -2,9 +2,9 @@ package lineage
 
 import (
 	"cmp"
-	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"lumbricary.example/service/unit"
 )
@@ -48,17 +48,14 @@ type Part struct {
 // any mass, with a negative one or too much of it to sum, or whose shares don't
 // sum to One.
 func Mix(parts []Part) (Shares, error) {
-	sums := map[string]wide{}
+	var sums []weighted
 	var total unit.Mass
 	for i, p := range parts {
 		if sum, ok := p.whole(); !ok || p.Mass > math.MaxInt64-total {
 			return nil, &MixError{i, p.Mass, sum}
 		}
 		total += p.Mass
-		for _, s := range p.Shares {
-			o := known(s.Origin)
-			sums[o] = sums[o].plus(times(int64(p.Mass), s.Parts))
-		}
+		sums = merged(sums, p.weighted())
 	}
 	if total == 0 {
 		return nil, &MixError{Index: -1}
@@ -66,17 +63,55 @@ func Mix(parts []Part) (Shares, error) {
 	return shares(sums, total), nil
 }
 
+// weighted is mass·parts of an origin.
+type weighted struct {
+	origin string
+	sum    wide
+}
+
+func compareWeighted(a, b weighted) int { return strings.Compare(a.origin, b.origin) }
+
+// weighted returns the weighted shares of p, sorted by origin.
+func (p Part) weighted() []weighted {
+	out := make([]weighted, len(p.Shares))
+	for i, s := range p.Shares {
+		out[i] = weighted{known(s.Origin), times(int64(p.Mass), s.Parts)}
+	}
+	if !slices.IsSortedFunc(out, compareWeighted) {
+		slices.SortFunc(out, compareWeighted)
+	}
+	return out
+}
+
+// merged returns the sums of both, sorted by origin, each once.
+func merged(a, b []weighted) []weighted {
+	out := make([]weighted, 0, len(a)+len(b))
+	for len(a) > 0 || len(b) > 0 {
+		from := &a
+		if len(a) == 0 || len(b) > 0 && compareWeighted(b[0], a[0]) < 0 {
+			from = &b
+		}
+		next := (*from)[0]
+		*from = (*from)[1:]
+		if n := len(out); n > 0 && out[n-1].origin == next.origin {
+			out[n-1].sum = out[n-1].sum.plus(next.sum)
+		} else {
+			out = append(out, next)
+		}
+	}
+	return out
+}
+
 // shares divides the sums by origin by their total, to shares of One.
-func shares(sums map[string]wide, total unit.Mass) Shares {
-	origins := slices.Sorted(maps.Keys(sums))
-	products := make([]wide, len(origins))
-	for i, o := range origins {
-		products[i] = sums[o]
+func shares(sums []weighted, total unit.Mass) Shares {
+	products := make([]wide, len(sums))
+	for i, s := range sums {
+		products[i] = s.sum
 	}
 	var out Shares
 	for i, q := range divide(products, int64(total), One) {
 		if q > 0 {
-			out = append(out, Share{origins[i], q})
+			out = append(out, Share{sums[i].origin, q})
 		}
 	}
 	return out
