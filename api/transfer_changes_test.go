@@ -30,9 +30,9 @@ func transferChanges() map[string]change {
 		"POST /transfers/{}/receive":    {2, steps(someSale, "/dispatch", `{}`, "/receive", hush)},
 		"POST /transfers/{}/settle":     {3, steps(someSale, "/dispatch", `{}`, "/receive", `{}`, "/settle", `{"reason":"hush hush","came":[{"missing":{"value":1,"unit":"mg"}}]}`)},
 		"POST /transfers/{}/fail":       {1, steps(someSwap, "/accept", `{}`, "/fail", `{"leg":"LEG1"}`)},
-		"POST /transfers/{}/replace":    {1, steps(someSwap, "/accept", `{}`, "/fail", `{"leg":"LEG1"}`, "/replace", `{"goods":[{"from_bin":"SHED","quantity":{"value":2,"unit":"g"}}]}`)},
+		"POST /transfers/{}/replace":    {1, steps(someSwap, "/accept", `{}`, "/fail", `{"leg":"LEG1"}`, "/replace", `{"leg":"LEG1","goods":[{"from_bin":"SHED","quantity":{"value":2,"unit":"g"}}]}`)},
 		"POST /transfers/{}/waive":      {1, steps(someSwap, "/accept", `{}`, "/dispatch", `{"leg":"LEG0"}`, "/receive", `{"to_bin":"SHED"}`, "/fail", `{"leg":"LEG1"}`, "/waive", hush)},
-		"POST /transfers/{}/repayments": {3, steps(someLoan, "/repayments", `{"done":true,"at":"2026-04-21","to_bin":"TOTE","goods":[{"from_bin":"SHED","quantity":{"value":1,"unit":"g"}}]}`)},
+		"POST /transfers/{}/repayments": {3, steps(someLoan, "/repayments", `{"done":true,"to_bin":"TOTE","goods":[{"from_bin":"SHED","quantity":{"value":1,"unit":"g"}}]}`)},
 		"POST /transfers/{}/forgive":    {1, steps(someLoan, "/forgive", hush)},
 		"POST /transfers/{}/claims":     {1, steps(someLoan, "/claims", `{"note":"hush hush","goods":[{"species":"eisenia-fetida","quantity":{"value":1,"unit":"g"}}]}`)},
 		"DELETE /transfers/{}/contact": {1, func(c *harbour) func() *apitest.Answer {

@@ -79,15 +79,15 @@ func TestASwapOfWhichOneLegArrivesShort(t *testing.T) {
 	s.try(c.ben, "/dispatch", `{"leg":"LEG0"}`).Problem(403, "forbidden")
 	s.step(c.ben, "/accept", c.named(`{"goods":[{"from_bin":"SHED"}]}`))
 	s.Is("/state", "accepted").Is("/legs/0/state", "reserved").Is("/legs/1/state", "reserved").Is("/legs/1/goods/0/from_bin", c.shed)
-	c.Clock.Move(time.Hour)
-	s.step(c.ana, "/dispatch", `{"leg":"LEG0"}`).Is("/state", "dispatched").Is("/legs/0/sent_at", "2026-05-01T09:00:00Z").Is("/legs/0/goods/0/sent_g", 300)
+	c.Clock.Move(10 * time.Minute)
+	s.step(c.ana, "/dispatch", `{"leg":"LEG0"}`).Is("/state", "dispatched").Is("/legs/0/sent_at", "2026-05-01T08:10:00Z").Is("/legs/0/goods/0/sent_g", 300)
 	c.stock(c.tote, 700)
 	s.step(c.ben, "/receive", `{"came":[{"received":{"value":240,"unit":"g"},"dead":{"value":20,"unit":"g"},"weight_lost":{"value":10,"unit":"g"}}]}`)
 	s.Is("/legs/0/state", "arrived").Is("/legs/0/goods/0/received_g", 240).Is("/legs/0/goods/0/dead_g", 20).
 		Is("/legs/0/goods/0/weight_lost_g", 10).Is("/legs/0/goods/0/missing_g", 30).Is("/legs/0/goods/0/returned_g", 0)
 	c.stock(c.shed, 740)
 	s.Is("/state", "dispatched") // Ben's leg waits
-	s.step(c.ben, "/dispatch", `{"at":"2026-05-01T09:00:00Z"}`)
+	s.step(c.ben, "/dispatch", `{"at":"2026-05-01T08:10:00Z"}`)
 	s.step(c.ana, "/receive", `{}`).Is("/state", "received").Is("/legs/1/goods/0/received_g", 200)
 	c.stock(c.shed, 540)
 	c.stock(c.wedge, 200)
@@ -100,11 +100,11 @@ func TestASwapOfWhichOneLegArrivesShort(t *testing.T) {
 		}
 	}
 	c.ana.Post("/movements/"+s.Text("/legs/0/arrival")+"/reversal", `{"reason":"x"}`).Problem(409, "of-transfer")
-	s.try(c.ben, "/settle", `{"leg":"LEG0","came":[{"received":{"value":400,"unit":"g"},"missing":{"value":1,"unit":"g"}}],"reason":"weighed again"}`).
+	s.try(c.ben, "/settle", `{"leg":"LEG0","came":[{"received":{"value":400,"unit":"g"},"weight_lost":{"value":1,"unit":"g"}}],"reason":"weighed again"}`).
 		Problem(422, "invalid", "/came/0")
 	s.try(c.ben, "/settle", `{"leg":"LEG0","came":[{}],"reason":""}`).Problem(422, "invalid", "/reason")
 	s.step(c.ben, "/settle", `{"leg":"LEG0","came":[{"received":{"value":270,"unit":"g"},"dead":{"value":20,"unit":"g"},"weight_lost":{"value":10,"unit":"g"}}],"reason":"weighed again"}`)
-	s.Is("/legs/0/goods/0/missing_g", 0).Is("/legs/0/came_at", "2026-05-01T09:00:00Z")
+	s.Is("/legs/0/goods/0/missing_g", 0).Is("/legs/0/came_at", "2026-05-01T08:10:00Z")
 	c.stock(c.shed, 570)
 	s.step(c.ana, "/settle", `{"leg":"LEG0","packed":[{"quantity":{"value":310,"unit":"g"}}],"reason":"read the scales wrongly"}`)
 	s.Is("/legs/0/goods/0/sent_g", 310).Is("/legs/0/goods/0/received_g", 280)
@@ -157,11 +157,13 @@ func TestTheSameWormsAreNotPromisedTwice(t *testing.T) {
 		return c.ana.Post("/transfers", c.named(fmt.Sprintf(`{"terms":"gift","legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":%d,"unit":"g"}}]}]}`, grams)))
 	}
 	first := c.transfer(sale(700))
+	c.Clock.Move(time.Minute)
 	a := sale(301).Problem(409, "not-available")
 	if !strings.Contains(a.Text("/detail"), "Tote") {
 		t.Errorf("the detail doesn't say where: %s", a.Body)
 	}
 	second := c.transfer(sale(300))
+	c.Clock.Move(time.Minute)
 	// A fact is never refused: the youngest promise falls short.
 	move(c.ana, "loss", "", `"cause":"dead",`, `"from_bin":"`+c.tote+`","quantity":{"value":100,"unit":"g"}`).Want(201)
 	first.step(c.ben, "/accept", `{}`).Is("/legs/0/short_g", nil)
@@ -202,24 +204,25 @@ func TestASaleAtAFairIsToldAWeekLate(t *testing.T) {
 func TestAnOutsidePartySellsToTheClub(t *testing.T) {
 	t.Parallel()
 	c := newHarbour(t)
+	worms := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Green Farm","legs":[{"receiver":"ANA","goods":[{"origin":"ORIGIN","quantity":{"value":1,"unit":"kg"}}]}]}`)))
+	worms.Is("/state", "accepted").Is("/legs/0/goods/0/species", "eisenia-fetida").Is("/legs/0/goods/0/origin", c.origin).Is("/legs/0/goods/0/from_bin", nil)
+	worms.step(c.ana, "/cancel", `{}`).Is("/state", "cancelled")
 	bought := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"sale","party":"Green Farm","price":{"total_minor":4000,"currency":"EUR"},
 		"contact":{"text":"farm@example.org","purpose":"tracing","until":"2026-05-31"},
-		"legs":[{"receiver":"ANA","goods":[{"origin":"ORIGIN","quantity":{"value":1,"unit":"kg"}}]}]}`)))
-	bought.Is("/state", "accepted").Is("/legs/0/giver", nil).Is("/legs/0/goods/0/species", "eisenia-fetida").Is("/contact/text", "farm@example.org")
+		"legs":[{"receiver":"ANA","goods":[{"castings":true,"quantity":{"value":10,"unit":"kg"},"moisture_pct":50}]}]}`)))
+	bought.Is("/state", "accepted").Is("/legs/0/giver", nil).Is("/legs/0/goods/0/agreed_g", 5000).Is("/contact/text", "farm@example.org")
 	bought.step(c.ana, "/dispatch", `{}`).Is("/steps/1/for", nil)
-	bought.try(c.ana, "/receive", `{}`).Problem(422, "invalid", "/to_bin")
-	bought.try(c.ana, "/receive", c.named(`{"to_bin":"SHED"}`)).Problem(422, "invalid", "/to_bin")
-	bought.step(c.ana, "/receive", c.named(`{"to_bin":"TOTE","came":[{"received":{"value":90,"unit":"%"}}]}`)).Is("/legs/0/goods/0/missing_g", 100)
-	c.stock(c.tote, 900)
+	bought.try(c.ana, "/receive", c.named(`{"to_bin":"SHED","to_batch":"BATCH"}`)).Problem(422, "invalid", "/to_bin")
+	bought.step(c.ana, "/receive", c.named(`{"to_batch":"BATCH","came":[{"received":{"value":90,"unit":"%"}}]}`)).Is("/legs/0/goods/0/missing_g", 500)
+	c.ana.Get("/movements/"+bought.Text("/legs/0/arrival")).Want(200).Is("/to_batch", c.batch).Is("/price_minor", 4000).Is("/lines/0/castings", true)
 	c.ben.Get("/transfers/"+bought.id).Want(200).Is("/contact", nil).Is("/price", nil)
-	bought.step(c.ana, "/claims", `{"note":"short weight","goods":[{"species":"eisenia-fetida","quantity":{"value":100,"unit":"g"}}]}`)
-	bought.Is("/claims/0/mass_g", 100).Is("/claims/0/replaced_by", nil)
-	bought.try(c.ana, "/claims", `{"note":"","goods":[{"species":"eisenia-fetida","quantity":{"value":100,"unit":"g"}}]}`).Problem(422, "invalid", "/note")
-	again := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Green Farm","done":true,"replaces":"`+bought.id+`","legs":[{"receiver":"ANA","to_bin":"TOTE","goods":[{"origin":"ORIGIN","quantity":{"value":100,"unit":"g"}}]}]}`)))
-	bought.now(c.ana).Is("/claims/0/replaced_by", again.id)
-	again.Is("/replaces", bought.id)
-	c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Green Farm","done":true,"replaces":"`+bought.id+`","legs":[{"receiver":"ANA","to_bin":"TOTE","goods":[{"origin":"ORIGIN","quantity":{"value":1,"unit":"g"}}]}]}`)).
-		Problem(422, "invalid", "/replaces")
+	bought.step(c.ana, "/claims", `{"note":"short weight","goods":[{"castings":true,"quantity":{"value":1,"unit":"kg"},"moisture_pct":50}]}`)
+	bought.Is("/claims/0/mass_g", 500).Is("/claims/0/replaced_by", nil)
+	bought.try(c.ana, "/claims", `{"note":"","goods":[{"castings":true,"quantity":{"value":1,"unit":"kg"}}]}`).Problem(422, "invalid", "/note")
+	madeUp := c.named(`{"terms":"gift","party":"Green Farm","done":true,"replaces":"` + bought.id + `","legs":[{"receiver":"ANA","to_batch":"BATCH","goods":[{"castings":true,"quantity":{"value":1,"unit":"kg"}}]}]}`)
+	again := c.transfer(c.ana.Post("/transfers", madeUp)).Is("/replaces", bought.id).ID()
+	bought.now(c.ana).Is("/claims/0/replaced_by", again)
+	c.ana.Post("/transfers", madeUp).Problem(422, "invalid", "/replaces")
 	c.ben.Delete("/transfers/"+bought.id+"/contact", "*").Problem(403, "forbidden")
 	tag := bought.Header.Get("ETag")
 	c.ana.Delete("/transfers/"+bought.id+"/contact", `"1-0000000000000000"`).Problem(412, "stale")
@@ -227,6 +230,63 @@ func TestAnOutsidePartySellsToTheClub(t *testing.T) {
 	if text := c.ana.Get("/audit-entries?limit=100").Want(200).Body; strings.Contains(text, "farm@example.org") || strings.Contains(text, "Green Farm") {
 		t.Errorf("the contact is in the audit: %s", text)
 	}
+}
+
+func TestAContactIsForgottenAfterItsDay(t *testing.T) {
+	t.Parallel()
+	c := stocked(t)
+	s := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2026-05-02"},
+		"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)))
+	s.Is("/contact/until", "2026-05-02")
+	c.Clock.Move(48 * time.Hour)
+	c.again()
+	s.now(c.ana).Is("/contact", nil).Is("/party", "Rosa")
+	c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Rosa","contact":{"text":"","purpose":"","until":"soon"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).
+		Problem(422, "invalid", "/contact", "/contact/until")
+}
+
+func TestAnIdOfTheCallersMakesATransferOnce(t *testing.T) {
+	t.Parallel()
+	c := stocked(t)
+	body := c.named(`{"id":"0197bbbb-0000-7000-8000-000000000001","terms":"gift","party":"Rosa","legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)
+	first := c.ana.Post("/transfers", body).Want(201)
+	if second := c.ana.Post("/transfers", body).Want(201); second.Body != first.Body {
+		t.Errorf("%s, then %s", first.Body, second.Body)
+	}
+	c.ana.Post("/transfers", strings.Replace(body, "Rosa", "Tom", 1)).Problem(409, "id-taken")
+}
+
+func TestWhatATransferCanNotBeIsRefusedByItsPointer(t *testing.T) {
+	t.Parallel()
+	c := swapping(t)
+	gift := `"legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]`
+	for name, x := range map[string]struct{ body, pointer string }{
+		"no such terms":               {`{"terms":"rent",` + gift + `}`, "/terms"},
+		"a swap of one leg":           {`{"terms":"swap",` + gift + `}`, "/legs"},
+		"a gift to oneself":           {`{"terms":"gift","legs":[{"receiver":"ANA","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`, "/legs/0/receiver"},
+		"a party beside two members":  {`{"terms":"gift","party":"Rosa","legs":[{"giver":"ANA","receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`, "/party"},
+		"a price of a gift":           {`{"terms":"gift","price":{"total_minor":1,"currency":"EUR"},` + gift + `}`, "/price"},
+		"a price in no currency":      {`{"terms":"sale","price":{"total_minor":1,"currency":"euro"},` + gift + `}`, "/price/currency"},
+		"a price of an unknown unit":  {`{"terms":"sale","price":{"unit_minor":1,"unit":"L","currency":"EUR"},` + gift + `}`, "/price/total_minor"},
+		"a loan without a day":        {`{"terms":"loan",` + gift + `}`, "/due"},
+		"a day that is none":          {`{"terms":"loan","due":"soon",` + gift + `}`, "/due"},
+		"a time of what isn't done":   {`{"terms":"gift","at":"2026-04-01",` + gift + `}`, "/at"},
+		"another keeper's bin":        {`{"terms":"gift","legs":[{"receiver":"BEN","goods":[{"from_bin":"SHED","quantity":{"value":1,"unit":"g"}}]}]}`, "/legs/0/goods/0/from_bin"},
+		"a bin that its giver keeps":  {`{"terms":"gift","legs":[{"receiver":"BEN","to_bin":"WEDGE","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`, "/legs/0/to_bin"},
+		"a quantity of nothing":       {`{"terms":"gift","legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":0,"unit":"g"}}]}]}`, "/legs/0/goods/0/quantity"},
+		"a unit of temperature":       {`{"terms":"gift","legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"Cel"}}]}]}`, "/legs/0/goods/0/quantity/unit"},
+		"no goods":                    {`{"terms":"gift","legs":[{"receiver":"BEN","goods":[]}]}`, "/legs/0/goods"},
+		"an offer that isn't there":   {`{"terms":"gift","offer":"0197bbbb-0000-7000-8000-000000000002",` + gift + `}`, "/offer"},
+		"a member who isn't there":    {`{"terms":"gift","legs":[{"receiver":"0197bbbb-0000-7000-8000-000000000002","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`, "/legs/0/receiver"},
+		"a proposer who is no side":   {`{"terms":"gift","party":"Rosa","proposer":"BEN","legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`, "/proposer"},
+		"what is done and goes where": {`{"terms":"gift","done":true,` + gift + `}`, "/legs/0/to_bin"},
+	} {
+		t.Run(name, func(t *testing.T) { c.ana.Post("/transfers", c.named(x.body)).Problem(422, "invalid", x.pointer) })
+	}
+	c.ana.Post("/transfers", `{"terms":"gift","legs":[],"sides":2}`).Problem(400, "malformed", "/sides")
+	c.ana.Get("/transfers?open=yes").Problem(400, "malformed", "?open")
+	c.ana.Get("/transfers?colour=red").Problem(400, "malformed", "?colour")
+	c.ana.Get("/transfers").Want(200).Is("/items", []any{})
 }
 
 func TestALegOfASwapThatCanNotBeDeliveredIsReplacedOrWaived(t *testing.T) {
