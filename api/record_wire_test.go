@@ -78,7 +78,7 @@ func TestNothingOfARecordIsForgotten(t *testing.T) {
 	showsAll(t, func(l service.Leftover) Leftover {
 		return checkOf(service.Check{Leftovers: []service.Leftover{l}}, time.UTC).Leftovers[0]
 	})
-	showsAll(t, lotOf, "OpenedSeq")
+	showsAll(t, lotOf, "OpenedSeq", "Via")
 	showsAll(t, offerOf, "Version")
 	showsAll(t, priceOf)
 	inUTC(t, seenTransfer, "Version")

@@ -47,7 +47,7 @@ func importReportOf(r service.ImportReport) ImportReport {
 //	@Accept			json,mpfd,application/zip,text/csv
 //	@Produce		json
 //	@Param			dry_run									query		bool				false	"true: keep nothing"						default(false)
-//	@Param			records									query		string				false	"the table, where the body is text/csv"	Enums(members, sites, materials, measures, cultures, origins, bins, batches, movements, harvests, censuses, feedings, checks)
+//	@Param			records									query		string				false	"the table, where the body is text/csv"	Enums(members, sites, materials, measures, cultures, origins, bins, batches, offers, transfers, movements, harvests, censuses, feedings, checks)
 //	@Param			book									body		bookfile.Document	true	"the book"
 //	@Success		200										{object}	ImportReport		"a dry run: what would be recorded"
 //	@Success		201										{object}	ImportReport		"what was recorded"

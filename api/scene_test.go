@@ -20,7 +20,12 @@ type harbour struct {
 
 func newHarbour(t *testing.T) *harbour {
 	t.Helper()
-	c := &harbour{Program: apitest.New(t)}
+	return harbourOf(apitest.New(t))
+}
+
+// harbourOf founds the harbour in a program.
+func harbourOf(p *apitest.Program) *harbour {
+	c := &harbour{Program: p}
 	c.ana = c.SignUp("ana").Found("harbour")
 	c.ben = c.ana.Join("ben", "keeper")
 	c.anaID, c.benID = c.ana.MemberID(), c.ben.MemberID()
@@ -49,7 +54,10 @@ func move(club apitest.Club, kind, at, more, line string) *apitest.Answer {
 // stocked is a harbour with 1 kg of worms in the bin Tote.
 func stocked(t *testing.T) *harbour {
 	t.Helper()
-	c := newHarbour(t)
+	return newHarbour(t).stocked()
+}
+
+func (c *harbour) stocked() *harbour {
 	move(c.ana, "stocking", "2025-12-02", `"to_bin":"`+c.tote+`",`,
 		`"origin":"`+c.origin+`","quantity":{"value":1,"unit":"kg"}`).Want(201)
 	return c

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"lumbricary.example/api/apitest"
+	"lumbricary.example/repo"
+	"lumbricary.example/repo/repotest"
 )
 
 // transfer is a transfer of a scenario.
@@ -57,17 +59,29 @@ func (c *harbour) stock(bin string, grams float64) {
 	c.ana.Get("/bins/"+bin+"/stock").Want(200).Is("/book_g", grams)
 }
 
+// onBoth tells a story in a stocked harbour on each database.
+func onBoth(t *testing.T, story func(t *testing.T, c *harbour)) {
+	t.Helper()
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, s *repo.Store) { story(t, harbourOf(apitest.On(t, s)).stocked()) })
+}
+
 // swapping is a harbour where Ana has 1 kg and Ben 500 g of worms.
 func swapping(t *testing.T) *harbour {
 	t.Helper()
-	c := stocked(t)
+	return stocked(t).bensToo()
+}
+
+func (c *harbour) bensToo() *harbour {
 	move(c.ben, "stocking", "2026-04-01", `"to_bin":"`+c.shed+`",`, `"origin":"`+c.origin+`","quantity":{"value":500,"unit":"g"}`).Want(201)
 	return c
 }
 
-func TestASwapOfWhichOneLegArrivesShort(t *testing.T) {
-	t.Parallel()
-	c := swapping(t)
+func TestASwapOfWhichOneLegArrivesShort(t *testing.T) { onBoth(t, aSwapOfWhichOneLegArrivesShort) }
+
+func aSwapOfWhichOneLegArrivesShort(t *testing.T, c *harbour) {
+	t.Helper()
+	c.bensToo()
 	s := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"swap","note":"before the holidays","legs":[
 		{"receiver":"BEN","to_bin":"SHED","goods":[{"from_bin":"TOTE","quantity":{"value":300,"unit":"g"}}]},
 		{"to_bin":"WEDGE","goods":[{"species":"eisenia-fetida","quantity":{"value":200,"unit":"g"}}]}]}`)))
@@ -117,8 +131,11 @@ func TestASwapOfWhichOneLegArrivesShort(t *testing.T) {
 }
 
 func TestALoanComesBackInTwoPartsByItsOffspring(t *testing.T) {
-	t.Parallel()
-	c := stocked(t)
+	onBoth(t, aLoanComesBackInTwoPartsByItsOffspring)
+}
+
+func aLoanComesBackInTwoPartsByItsOffspring(t *testing.T, c *harbour) {
+	t.Helper()
 	loan := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"loan","due":"2026-09-01","legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":400,"unit":"g"}}]}]}`)))
 	loan.Is("/state", "proposed").Is("/legs/0/state", "reserved").Is("/due", "2026-09-01")
 	loan.try(c.ben, "/repayments", c.named(`{"goods":[{"from_bin":"SHED","quantity":{"value":1,"unit":"g"}}]}`)).Want(422)
@@ -150,9 +167,11 @@ func TestALoanComesBackInTwoPartsByItsOffspring(t *testing.T) {
 	}
 }
 
-func TestTheSameWormsAreNotPromisedTwice(t *testing.T) {
-	t.Parallel()
-	c := swapping(t)
+func TestTheSameWormsAreNotPromisedTwice(t *testing.T) { onBoth(t, theSameWormsAreNotPromisedTwice) }
+
+func theSameWormsAreNotPromisedTwice(t *testing.T, c *harbour) {
+	t.Helper()
+	c.bensToo()
 	sale := func(grams int) *apitest.Answer {
 		return c.ana.Post("/transfers", c.named(fmt.Sprintf(`{"terms":"gift","legs":[{"receiver":"BEN","goods":[{"from_bin":"TOTE","quantity":{"value":%d,"unit":"g"}}]}]}`, grams)))
 	}
@@ -178,9 +197,10 @@ func TestTheSameWormsAreNotPromisedTwice(t *testing.T) {
 	c.stock(c.tote, 880)
 }
 
-func TestASaleAtAFairIsToldAWeekLate(t *testing.T) {
-	t.Parallel()
-	c := stocked(t)
+func TestASaleAtAFairIsToldAWeekLate(t *testing.T) { onBoth(t, aSaleAtAFairIsToldAWeekLate) }
+
+func aSaleAtAFairIsToldAWeekLate(t *testing.T, c *harbour) {
+	t.Helper()
 	fair := func(at, more string) string {
 		return c.named(`{"terms":"sale","done":true,"at":"` + at + `","party":"Spring fair",` + more + `"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":500,"unit":"{worms}"}}]}]}`)
 	}
@@ -201,9 +221,10 @@ func TestASaleAtAFairIsToldAWeekLate(t *testing.T) {
 	c.ana.Post("/transfers", fair("2025-11-01", "")).Problem(422, "invalid", "/legs/0/goods/0/from_bin")
 }
 
-func TestAnOutsidePartySellsToTheClub(t *testing.T) {
-	t.Parallel()
-	c := newHarbour(t)
+func TestAnOutsidePartySellsToTheClub(t *testing.T) { onBoth(t, anOutsidePartySellsToTheClub) }
+
+func anOutsidePartySellsToTheClub(t *testing.T, c *harbour) {
+	t.Helper()
 	worms := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Green Farm","legs":[{"receiver":"ANA","goods":[{"origin":"ORIGIN","quantity":{"value":1,"unit":"kg"}}]}]}`)))
 	worms.Is("/state", "accepted").Is("/legs/0/goods/0/species", "eisenia-fetida").Is("/legs/0/goods/0/origin", c.origin).Is("/legs/0/goods/0/from_bin", nil)
 	worms.step(c.ana, "/cancel", `{}`).Is("/state", "cancelled")
@@ -290,8 +311,12 @@ func TestWhatATransferCanNotBeIsRefusedByItsPointer(t *testing.T) {
 }
 
 func TestALegOfASwapThatCanNotBeDeliveredIsReplacedOrWaived(t *testing.T) {
-	t.Parallel()
-	c := swapping(t)
+	onBoth(t, aLegOfASwapThatCanNotBeDeliveredIsReplacedOrWaived)
+}
+
+func aLegOfASwapThatCanNotBeDeliveredIsReplacedOrWaived(t *testing.T, c *harbour) {
+	t.Helper()
+	c.bensToo()
 	swap := func() *transfer {
 		s := c.transfer(c.ana.Post("/transfers", c.named(someSwap))).step(c.ben, "/accept", `{}`)
 		s.step(c.ana, "/dispatch", `{"leg":"LEG0"}`).step(c.ben, "/receive", c.named(`{"to_bin":"SHED"}`))
@@ -310,8 +335,11 @@ func TestALegOfASwapThatCanNotBeDeliveredIsReplacedOrWaived(t *testing.T) {
 }
 
 func TestAProposalIsDeclinedCancelledOrExpires(t *testing.T) {
-	t.Parallel()
-	c := stocked(t)
+	onBoth(t, aProposalIsDeclinedCancelledOrExpires)
+}
+
+func aProposalIsDeclinedCancelledOrExpires(t *testing.T, c *harbour) {
+	t.Helper()
 	c.ana.Patch("", "*", `{"promise_days":3}`).Want(200).Is("/promise_days", 3)
 	c.ana.Patch("", "*", `{"promise_days":366}`).Problem(422, "invalid", "/promise_days")
 	d := c.transfer(c.ben.Post("/transfers", c.named(asked)))

@@ -22,6 +22,8 @@ type Book struct {
 	Origins   Table[Origin]
 	Bins      Table[Bin]
 	Batches   Table[Batch]
+	Offers    Table[Offer]
+	Transfers Table[Transfer] // recorded as they were, by Recorded.By
 	Feedings  Table[Feeding]
 	Checks    Table[Check]
 	Censuses  Table[Census]
@@ -59,7 +61,7 @@ type TableCount struct {
 const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Members,
-// sites, materials, measures, cultures, origins, bins and batches come first; then all
+// sites, materials, measures, cultures, origins, bins, batches, offers and transfers come first; then all
 // that has a moment, in effective order: movements before harvests before
 // censuses before feedings before checks of the same moment, and a reversal
 // directly after what it reverses. A member row with the name of a member of
