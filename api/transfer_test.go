@@ -259,6 +259,8 @@ func TestAContactIsForgottenAfterItsDay(t *testing.T) {
 	s := c.transfer(c.ana.Post("/transfers", c.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2026-05-02"},
 		"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)))
 	s.Is("/contact/until", "2026-05-02")
+	c.ana.WithKey(c.ana.Post("/api-keys", `{"name":"all","scopes":["read","record","transfer"]}`).Want(201).Text("/key")).
+		Get("/transfers/"+s.id).Want(200).Is("/contact", nil)
 	c.Clock.Move(48 * time.Hour)
 	c.again()
 	s.now(c.ana).Is("/contact", nil).Is("/party", "Rosa")

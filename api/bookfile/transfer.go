@@ -102,14 +102,15 @@ func readTransfer(r *reading, t Transfer, parts []Transfer) service.Transfer {
 
 // leg reads what the rows of a leg share.
 func (r *reading) leg(p Transfer) (service.Leg, exchange.Leg) {
-	return service.Leg{
-			ID: service.LegID(p.Leg), ToBin: service.BinID(p.ToBin), ToBatch: service.BatchID(p.ToBatch),
-			Dispatch: service.MovementID(p.Dispatch), Arrival: service.MovementID(p.Arrival),
-			SentAt: service.Moment{Text: p.SentAt}, CameAt: service.Moment{Text: p.CameAt},
-		}, exchange.Leg{
-			ID: p.Leg, Giver: p.Giver, Receiver: p.Receiver, Return: told(p.Return), State: exchange.LegState(p.State),
-			Since: r.instant("since", p.Since),
-		}
+	typed := service.Leg{
+		ID: service.LegID(p.Leg), ToBin: service.BinID(p.ToBin), ToBatch: service.BatchID(p.ToBatch),
+		Dispatch: service.MovementID(p.Dispatch), Arrival: service.MovementID(p.Arrival),
+		SentAt: service.Moment{Text: p.SentAt}, CameAt: service.Moment{Text: p.CameAt},
+	}
+	return typed, exchange.Leg{
+		ID: p.Leg, Giver: p.Giver, Receiver: p.Receiver, Return: told(p.Return), State: exchange.LegState(p.State),
+		Since: r.instant("since", p.Since),
+	}
 }
 
 // good reads one thing that a leg moves; where it comes from in the books follows
