@@ -22,6 +22,7 @@ type quay struct {
 	anaID, beaID                   string
 	tub, pot, cellar, loft         string
 	fed, sold, lot, stocking, note string
+	given, offered                 string
 }
 
 // beasOwn are the personal values.
@@ -53,6 +54,10 @@ func newQuay(t *testing.T, url string) *quay {
 	q.sold = move(q.bea, "hand-over", "2026-04-01", `"to_bin":"`+q.pot+`","terms":"sale","price_minor":1500,"currency":"EUR","note":"from Beatrix Quill",`,
 		`"from_bin":"`+q.tub+`","quantity":{"value":100,"unit":"g"}`).Want(201).ID()
 	q.lot = q.ana.Get("/lots?bin=" + q.pot).Want(200).Text("/items/0/id")
+	q.given = q.ana.Post("/transfers", `{"terms":"gift","party":"Sister of Beatrix Quill","legs":[{"goods":[{"from_bin":"`+q.pot+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201).ID()
+	q.offered = q.ana.Post("/offers", `{"what":"Worms","note":"as Beatrix Quill had them"}`).Want(201).ID()
+	q.bea.Post("/offers", `{"what":"Castings"}`).Want(201)
+	q.bea.Post("/transfers", `{"terms":"gift","legs":[{"receiver":"`+q.anaID+`","goods":[{"from_bin":"`+q.tub+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201)
 	q.bea.Post("/api-keys", `{"name":"Beatrix Quill's phone","scopes":["read"]}`).Want(201)
 	return q
 }
@@ -146,7 +151,7 @@ func TestAMemberExportsWhatConcernsThem(t *testing.T) {
 	got.Is("/member/name", "Beatrix Quill").Is("/invitations/1/email", "beatrix@example.org").Is("/invitations/1/code", nil)
 	got.Is("/api_keys/0/name", "Beatrix Quill's phone").Is("/api_keys/0/key", nil).Is("/sites/0/address", "7 Rope Walk").Is("/bins/0/id", q.tub)
 	got.Is("/movements/1/id", q.sold).Is("/movements/1/price_minor", 1500)
-	for pointer, n := range map[string]int{"/invitations": 2, "/sites": 1, "/bins": 1, "/records": 4, "/movements": 2, "/audit_entries": 10} {
+	for pointer, n := range map[string]int{"/invitations": 2, "/sites": 1, "/bins": 1, "/records": 4, "/movements": 2, "/transfers": 1, "/offers": 1, "/audit_entries": 12} {
 		if items := got.Value(pointer).([]any); len(items) != n {
 			t.Errorf("%s has %d items, want %d: %v", pointer, len(items), n, items)
 		}
@@ -168,21 +173,25 @@ func TestAfterErasureNothingPersonalIsInAnyTableButListedNotes(t *testing.T) {
 		}
 		q.ana.Post("/members/"+q.beaID+"/erasure", `{"to":"`+q.anaID+`","confirm":"Beatrix"}`).Problem(422, "invalid", "/confirm")
 		done := q.erase(q.bea).Want(200).Is("/member/name", "former member 1").Is("/member/account", nil)
-		if mentions := done.Value("/mentions").([]any); len(mentions) != 2 {
+		if mentions := done.Value("/mentions").([]any); len(mentions) != 4 {
 			t.Fatalf("%v", mentions)
 		}
 		done.Is("/mentions/0/noun", "feeding").Is("/mentions/0/id", q.fed).Is("/mentions/0/members", []string{"note"}).Is("/mentions/0/fixed", false)
 		done.Is("/mentions/1/noun", "movement").Is("/mentions/1/id", q.sold).Is("/mentions/1/fixed", true)
+		done.Is("/mentions/2/noun", "transfer").Is("/mentions/2/id", q.given).Is("/mentions/2/members", []string{"party"}).Is("/mentions/2/fixed", true)
+		done.Is("/mentions/3/noun", "offer").Is("/mentions/3/id", q.offered).Is("/mentions/3/fixed", false)
 		q.bea.Get("/bins").Problem(404, "club-not-found")
 		q.bea.Absolute().Post("/v1/me/erasure", `{"passphrase":"`+apitest.Passphrase+`"}`).Want(200).Is("/memberships", 0)
 		for _, row := range q.naming(t, url) {
-			if !strings.HasPrefix(row, "feedings: ") && !strings.HasPrefix(row, "movements: ") || !strings.Contains(row, q.fed) && !strings.Contains(row, q.sold) {
+			listed := map[string]string{"feedings": q.fed, "movements": q.sold, "transfers": q.given, "offers": q.offered}
+			if table, _, _ := strings.Cut(row, ": "); listed[table] == "" || !strings.Contains(row, listed[table]) {
 				t.Errorf("a personal value is in %s", row)
 			}
 		}
 		q.ana.Patch("/feedings/"+q.fed, "*", `{"note":"by a former member"}`).Want(200)
-		if left := q.naming(t, url); len(left) != 1 {
-			t.Errorf("only the movement's note is left: %v", left)
+		q.ana.Patch("/offers/"+q.offered, "*", `{"note":null}`).Want(200)
+		if left := q.naming(t, url); len(left) != 2 {
+			t.Errorf("only the movement's note and the transfer's party are left: %v", left)
 		}
 		q.ana.Get("/sites/"+q.cellar).Want(200).Is("/address", nil).Is("/owner", q.anaID)
 	})
@@ -265,7 +274,8 @@ func TestErasuresAreAppliedAgainAfterAnOlderCopyWasPutBack(t *testing.T) {
 		ana.Post("/erasures", `{"members":["`+member+`"]}`).Want(200).Is("/erased/0/member/name", "former member 1")
 	}
 	for _, row := range q.naming(t, older) {
-		if !strings.Contains(row, q.fed) && !strings.Contains(row, q.sold) && !strings.HasPrefix(row, "accounts: ") {
+		free := slices.ContainsFunc([]string{q.fed, q.sold, q.given, q.offered}, func(id string) bool { return strings.Contains(row, id) })
+		if !free && !strings.HasPrefix(row, "accounts: ") {
 			t.Errorf("a personal value is in %s", row)
 		}
 	}

@@ -51,8 +51,8 @@ type CustodyStep struct {
 	FromMember *Named      `json:"from_member" extensions:"x-nullable" validate:"required"` // who kept what arrived before
 	MassG      float64     `json:"mass_g" example:"500" validate:"required"`                // in the bin after
 	Movement   string      `json:"movement" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
-	Kind       string      `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,loss,use,census,harvest,reversal" validate:"required"`
-	Terms      *string     `json:"terms" example:"gift" enums:"sale,swap,gift" extensions:"x-nullable" validate:"required"`
+	Kind       string      `json:"kind" example:"split" enums:"stocking,split,combine,hand-over,dispatch,arrival,loss,use,census,harvest,reversal" validate:"required"`
+	Terms      *string     `json:"terms" example:"gift" enums:"sale,swap,gift,loan" extensions:"x-nullable" validate:"required"`
 	MaterialG  *float64    `json:"material_g" example:"2000" extensions:"x-nullable" validate:"required"`
 	Note       *string     `json:"note" example:"from the warm corner" extensions:"x-nullable" validate:"required"`
 	Parents    []LotParent `json:"parents" validate:"required"`

@@ -77,12 +77,27 @@ func needs() map[string]need {
 		"addRecords":      {action: service.RecordOnBin, late: true, body: `{"checks":[{"bin":"BIN","moisture_pct":70}]}`},
 		"getStatement":    {action: service.ReadStatement},
 		"undo":            {action: service.RecordOnBin, mine: true, late: true, body: `{}`},
+
+		"addOffer": {action: service.Offering, body: `{"member":"ANA","what":"Worms"}`}, "changeOffer": {action: service.Offering, body: `{"note":"dry"}`},
+		"withdrawOffer":   {action: service.Offering},
+		"proposeTransfer": {action: service.Exchange, body: `{"terms":"gift","party":"Rosa","legs":[{"giver":"ANA","goods":[{"from_bin":"BIN","quantity":{"value":1,"unit":"g"}}]}]}`},
+		"acceptTransfer":  {action: service.Exchange, body: `{}`}, "declineTransfer": {action: service.Exchange, body: `{}`},
+		"cancelTransfer": {action: service.Exchange, body: `{}`}, "dispatchTransfer": {action: service.Exchange, body: `{}`},
+		"receiveTransfer": {action: service.Exchange, late: true, body: `{}`},
+		"settleTransfer":  {action: service.Exchange, late: true, body: `{"reason":"weighed again","came":[{}]}`},
+		"failTransfer":    {action: service.Exchange, body: `{}`},
+		"replaceTransfer": {action: service.Exchange, body: `{"goods":[{"from_bin":"BIN","quantity":{"value":1,"unit":"g"}}]}`},
+		"waiveTransfer":   {action: service.Exchange, body: `{}`},
+		"repayTransfer":   {action: service.Exchange, body: `{"goods":[{"from_bin":"BIN","quantity":{"value":1,"unit":"g"}}]}`},
+		"forgiveTransfer": {action: service.Exchange, body: `{}`},
+		"claimTransfer":   {action: service.Exchange, late: true, body: `{"note":"dead","goods":[{"species":"eisenia-fetida","quantity":{"value":1,"unit":"g"}}]}`},
+		"forgetContact":   {action: service.Exchange},
 	}
 	for _, id := range []string{
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
+		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
 		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}
@@ -194,6 +209,8 @@ func newWorld(t *testing.T) *world {
 		"invitation": invite(t, w.ana, `{"email":"dot@example.org","name":"Dot","role":"keeper"}`).ID(),
 		"api_key":    w.ana.Post("/api-keys", `{"name":"hers","scopes":["read"]}`).Want(http.StatusCreated).ID(),
 		"quarantine": w.ana.Post("/quarantines", `{"bin":"`+w.wedge+`","at":"2026-04-20"}`).Want(http.StatusCreated).ID(),
+		"offer":      w.ana.Post("/offers", `{"what":"Worms to spare"}`).Want(http.StatusCreated).ID(),
+		"transfer":   w.ana.Post("/transfers", w.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2030-01-01"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).Want(http.StatusCreated).ID(),
 		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
 	}
 	w.things["identification"] = w.ana.Post("/identifications", `{"lot":"`+w.things["lot"]+`","species":"eisenia-andrei","method":"dna"}`).Want(http.StatusCreated).ID()
@@ -244,7 +261,7 @@ func (w *world) ask(op operation, as apitest.Club, club string, things map[strin
 // body is what the row or the contract gives, with the ids of real things.
 func (w *world) body(op operation) string {
 	if op.need.body != "" {
-		return strings.NewReplacer("BIN", w.tote, "BATCH", w.batch, "MATERIAL", w.scraps, "FINE", w.fine).Replace(op.need.body)
+		return strings.NewReplacer("BIN", w.tote, "BATCH", w.batch, "MATERIAL", w.scraps, "FINE", w.fine, "ANA", w.anaID).Replace(op.need.body)
 	}
 	if text, ok := op.example.(string); ok || op.example == nil {
 		return text
@@ -366,7 +383,7 @@ func (w *world) bindsKeys(op operation) {
 		w.t.Errorf("%s: the contract wants a key for %v, the table of rights for %q", op.id, op.keys, want)
 	}
 	without := map[string]string{
-		"figures": `["record","transfer"]`, "read": `["figures","record","transfer"]`, "record": `["read","transfer"]`, "": `["read","record","transfer"]`,
+		"figures": `["record","transfer"]`, "read": `["figures","record","transfer"]`, "record": `["read","transfer"]`, "transfer": `["read","record"]`, "": `["read","record","transfer"]`,
 	}[want]
 	w.refused(op, w.keys[without], "a key for "+without)
 	if op.method == http.MethodGet && op.keys != nil {

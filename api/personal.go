@@ -16,6 +16,8 @@ type PersonalData struct {
 	Bins         []Bin            `json:"bins" validate:"required"`        // that the member keeps or stands in for
 	Records      []PersonalRecord `json:"records" validate:"required"`     // that the member wrote, voided ones as well
 	Movements    []Movement       `json:"movements" validate:"required"`   // that the member is a party to, with prices
+	Transfers    []Transfer       `json:"transfers" validate:"required"`   // in which the member is a side
+	Offers       []Offer          `json:"offers" validate:"required"`      // of the member
 	AuditEntries []AuditEntry     `json:"audit_entries" validate:"required"`
 }
 
@@ -39,6 +41,8 @@ func personalDataOf(d service.PersonalData, zone *time.Location) PersonalData {
 		Bins:         all(d.Bins, func(b service.Bin) Bin { return binOf(b, zone) }),
 		Records:      all(d.Records, func(r service.PersonalRecord) PersonalRecord { return personalRecordOf(r, zone) }),
 		Movements:    all(d.Movements, func(m service.Movement) Movement { return movementOf(m, zone) }),
+		Transfers:    all(d.Transfers, func(t service.TransferSeen) Transfer { return transferOf(t, zone) }),
+		Offers:       all(d.Offers, offerOf),
 		AuditEntries: all(d.Audit, auditEntryOf),
 	}
 }
@@ -50,7 +54,7 @@ func personalRecordOf(r service.PersonalRecord, zone *time.Location) PersonalRec
 // getPersonalData shows what concerns a member.
 //
 //	@Summary		Export what concerns a member
-//	@Description	One document, for the member and for stewards: the member, the invitations and API keys, sites with their addresses, bins, what the member recorded, movements the member is a party to with their prices, and audit entries of what the member did.
+//	@Description	One document, for the member and for stewards: the member, the invitations and API keys, sites with their addresses, bins, what the member recorded, movements the member is a party to with their prices, transfers and offers, and audit entries of what the member did.
 //	@ID				getPersonalData
 //	@Tags			members
 //	@Produce		json

@@ -22,11 +22,11 @@ type harbour struct {
 
 func newHarbour(t *testing.T) *harbour {
 	t.Helper()
-	return harbourIn(t, apitest.New(t))
+	return harbourOf(apitest.New(t))
 }
 
-func harbourIn(t *testing.T, p *apitest.Program) *harbour {
-	t.Helper()
+// harbourOf founds the harbour in a program.
+func harbourOf(p *apitest.Program) *harbour {
 	c := &harbour{Program: p}
 	c.ana = c.SignUp("ana").Found("harbour")
 	c.ben = c.ana.Join("ben", "keeper")
@@ -63,7 +63,7 @@ func stocked(t *testing.T) *harbour {
 func eachStocked(t *testing.T, fn func(*testing.T, *harbour)) {
 	t.Helper()
 	repotest.Each(t, func(t *testing.T, store *repo.Store) {
-		fn(t, harbourIn(t, apitest.On(t, store)).stocked())
+		fn(t, harbourOf(apitest.On(t, store)).stocked())
 	})
 }
 

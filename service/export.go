@@ -45,7 +45,7 @@ func (w *work) export() (Book, error) {
 	}
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}, received: map[ReceiptID]bool{}}
 	for _, read := range []func() error{
-		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches,
+		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches, x.offers, x.transfers,
 		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
@@ -131,7 +131,7 @@ func (x *exporting) lines(lines []Line) []Line {
 	out := slices.Clone(lines)
 	for i := range out {
 		l := &out[i]
-		l.FromBin, l.Origin = x.bin(l.FromBin), OriginID(x.Names.Origins[l.Origin].Name)
+		l.FromBin, l.Origin, l.FromBatch = x.bin(l.FromBin), OriginID(x.Names.Origins[l.Origin].Name), x.batch(l.FromBatch)
 		l.Booked = &l.Mass
 	}
 	return out
@@ -180,7 +180,7 @@ func (x *exporting) posts() (map[MovementID]CensusID, error) {
 
 func (x *exporting) movement(m Movement, at time.Time) Movement {
 	m.At.Text, m.Lines = x.text(m.At, at), x.lines(m.Lines)
-	m.ToBin, m.FromBatch = x.bin(m.ToBin), x.batch(m.FromBatch)
+	m.ToBin, m.FromBatch, m.ToBatch = x.bin(m.ToBin), x.batch(m.FromBatch), x.batch(m.ToBatch)
 	if m.isReversal() {
 		m.At.Text = ""
 	}

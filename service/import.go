@@ -23,6 +23,8 @@ type importing struct {
 	origins   directory
 	bins      directory
 	batches   directory
+	offers    directory
+	transfers directory
 	taken     map[string]bool // ids of records, by space and id
 	refused   map[string]bool // the same of rows at fault
 	short     map[string]bool // bins and batches that lack what rows at fault would have put there
@@ -52,7 +54,7 @@ func (im *importing) record(b Book) error {
 	}
 	for _, step := range []func(Book) error{
 		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
-		im.addReceipts, im.addDated, im.addQuarantines, im.checkRetired,
+		im.addOffers, im.addTransfers, im.addReceipts, im.addDated, im.addQuarantines, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
 			return err
@@ -80,6 +82,15 @@ func (im *importing) look() error {
 	im.origins = directoryOf(names.Origins, func(o Origin) string { return o.Name })
 	im.bins = directoryOf(names.Bins, func(b Bin) string { return b.Name })
 	im.batches = directoryOf(lots, itself)
+	if err != nil {
+		return err
+	}
+	offers, err := index(im.Offers, func(o Offer) (OfferID, string) { return o.ID, string(o.ID) })
+	if err != nil {
+		return err
+	}
+	transfers, err := index(im.Transfers, func(t Transfer) (TransferID, string) { return t.ID, string(t.ID) })
+	im.offers, im.transfers = directoryOf(offers, itself), directoryOf(transfers, itself)
 	return err
 }
 

@@ -9,7 +9,7 @@ import (
 // The tables of dated records, in the order in which those of one moment are
 // recorded. Their numbers follow those of the nouns.
 const (
-	movementTable = iota + binTable + 2
+	movementTable = iota + binTable + 4
 	harvestTable
 	reworkTable
 	censusTable

@@ -13,11 +13,16 @@ func (im *importing) movements() datedRows[Movement] {
 		link: func(m *Movement) {
 			link(im, im.bins, &m.ToBin)
 			link(im, im.batches, &m.FromBatch)
+			link(im, im.batches, &m.ToBatch)
+			link(im, im.transfers, &m.Transfer)
 			im.linkLines(&m.Lines)
 		},
 		from: func(m Movement) []string { return append(linesFrom(m.Lines), string(m.FromBatch)) },
-		into: func(m Movement) []string { return []string{string(m.ToBin)} },
+		into: func(m Movement) []string { return []string{string(m.ToBin), string(m.ToBatch)} },
 		add: func(m Movement) error {
+			if m.Kind == journal.Dispatch || m.Kind == journal.Arriving {
+				return im.addLegMovement(m)
+			}
 			_, err := im.addMovement(m)
 			return err
 		},
@@ -28,6 +33,7 @@ func (im *importing) movements() datedRows[Movement] {
 func (im *importing) linkLines(lines *[]Line) {
 	for i := range clone(lines) {
 		link(im, im.bins, &(*lines)[i].FromBin)
+		link(im, im.batches, &(*lines)[i].FromBatch)
 		link(im, im.origins, &(*lines)[i].Origin)
 	}
 }
@@ -35,7 +41,7 @@ func (im *importing) linkLines(lines *[]Line) {
 func linesFrom(lines []Line) []string {
 	var out []string
 	for _, l := range lines {
-		out = append(out, string(l.FromBin))
+		out = append(out, string(l.FromBin), string(l.FromBatch))
 	}
 	return out
 }
@@ -46,6 +52,7 @@ func (im *importing) reversals() datedRows[Movement] {
 		name: "movements", table: movementTable, space: journalSpace,
 		id: func(m Movement) string { return string(m.ID) },
 		link: func(m *Movement) {
+			link(im, im.transfers, &m.Transfer)
 			if m.Reverses != "" && im.refused[journalSpace+string(m.Reverses)] {
 				im.follows = true
 			}
@@ -64,6 +71,9 @@ func (im *importing) reversals() datedRows[Movement] {
 			}
 			if err := faults.Err(); err != nil {
 				return err
+			}
+			if m.Transfer != "" {
+				return im.reverseOfLeg(m)
 			}
 			_, err := im.reverse(m.Reverses, m)
 			return err

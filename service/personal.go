@@ -13,7 +13,9 @@ type PersonalData struct {
 	Sites       []Site // that the member owns
 	Bins        []Bin  // that the member keeps or stands in for
 	Records     []PersonalRecord
-	Movements   []Movement // that the member is a party to
+	Movements   []Movement     // that the member is a party to
+	Transfers   []TransferSeen // in which the member is a side
+	Offers      []Offer
 	Audit       []AuditEntry
 }
 
@@ -48,6 +50,8 @@ func (w *work) personalData(id MemberID) (d PersonalData, err error) {
 		func() (err error) { d.Sites, err = w.Sites.List(Query{Member: id}); return err },
 		func() (err error) { d.Bins, err = w.Bins.List(Query{}); return err },
 		func() (err error) { d.Movements, err = w.Movements.List(Query{Member: id}); return err },
+		func() (err error) { d.Transfers, err = w.transfersOf(id); return err },
+		func() (err error) { d.Offers, err = w.Offers.List(Query{Member: id}); return err },
 		func() (err error) { d.Audit, err = w.Audit.List(Query{Member: id}); return err },
 		func() (err error) { d.Records, err = w.recordsOf(id); return err },
 	} {
@@ -60,6 +64,21 @@ func (w *work) personalData(id MemberID) (d PersonalData, err error) {
 		d.Keys[i] = w.showKey(k)
 	}
 	return d, nil
+}
+
+// transfersOf lists the transfers in which the member is a side.
+func (w *work) transfersOf(id MemberID) ([]TransferSeen, error) {
+	all, err := w.Transfers.List(Query{Member: id})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]TransferSeen, len(all))
+	for i, t := range all {
+		if out[i], err = w.seeTransfer(t); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 // recordsOf lists what the member recorded, noun by noun; voided records as

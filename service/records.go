@@ -25,6 +25,8 @@ type Book struct {
 	Receipts        Table[Receipt]
 	Reworks         Table[Rework]
 	BatchSteps      Table[BatchStep]
+	Offers          Table[Offer]
+	Transfers       Table[Transfer] // recorded as they were, by Recorded.By
 	Feedings        Table[Feeding]
 	Checks          Table[Check]
 	Censuses        Table[Census]
@@ -64,8 +66,8 @@ type TableCount struct {
 const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Members,
-// sites, materials, measures, cultures, origins, bins and batches come first, and
-// receipts, which feedings name; then all that has a moment, in effective order:
+// sites, materials, measures, cultures, origins, bins, batches, offers and transfers come first,
+// and receipts, which feedings name; then all that has a moment, in effective order:
 // movements before harvests before reworks before censuses before feedings before
 // checks before steps of batches of the same moment, and a reversal directly
 // after what it reverses; then quarantines, and identifications of the lots that

@@ -9,6 +9,7 @@ import (
 
 	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/quantity"
 	"lumbricary.example/service/unit"
 )
 
@@ -122,9 +123,13 @@ func (p packing) fromMember(at string, l *Line) error {
 // becomes a line for each.
 func (p packing) measured(l Line) ([]Line, error) {
 	var err error
+	if l.Castings || l.Material {
+		l.Basis = quantity.Weighed
+	}
 	switch {
 	case l.Material && unit.DimensionOf(l.Typed.Unit) == unit.DimVolume && l.Density > 0:
 		v, volumeErr := l.Typed.Volume()
+		l.Basis = quantity.Poured
 		l.Mass, err = unit.Mass(math.Round(float64(v)*l.Density*1000)), volumeErr
 	case l.Material:
 		l.Mass, err = l.Typed.Mass()

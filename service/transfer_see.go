@@ -71,13 +71,16 @@ func (w *work) seeTransfer(t Transfer) (TransferSeen, error) {
 }
 
 // seeAmong is seeTransfer where all promises are known. Prices and contacts are
-// for the sides and stewards; a contact whose day has passed is for nobody.
+// for the sides and stewards, contacts for no API key; a contact whose day has passed is for nobody.
 func (w *work) seeAmong(t Transfer, all []exchange.Promise) (TransferSeen, error) {
 	short, err := w.short(t, all)
 	giver, receiver := t.Deal.Sides()
 	out := TransferSeen{Transfer: t, State: t.Deal.State(w.now), Short: short, Outstanding: t.Deal.Outstanding()}
 	if !w.who.May(SeePrice, MemberID(giver), MemberID(receiver)) {
-		out.Price, out.Contact = Price{}, Contact{}
+		out.Price = Price{}
+	}
+	if !w.who.May(SeeAddress, MemberID(giver), MemberID(receiver)) {
+		out.Contact = Contact{}
 	}
 	if out.Contact.Until != "" && out.Contact.Until < w.now.In(w.zone).Format("2006-01-02") {
 		out.Contact = Contact{}

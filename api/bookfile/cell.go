@@ -72,7 +72,7 @@ func plain(v reflect.Value) string {
 // separatorOf returns what stands between the members of a compound.
 func separatorOf(t reflect.Type) string { return t.Field(0).Tag.Get("sep") }
 
-// compound writes a leftover or a sample; trailing members that aren't told are
+// compound writes a leftover, a sample, a step …; trailing members that aren't told are
 // left out.
 func compound(v reflect.Value) string {
 	sep := separatorOf(v.Type())
@@ -80,7 +80,11 @@ func compound(v reflect.Value) string {
 	empty := ""
 	for i := 1; i < v.NumField(); i++ {
 		empty += sep
-		if cell := plain(v.Field(i)); cell != "" {
+		cell := plain(v.Field(i))
+		if v.Field(i).Kind() == reflect.String {
+			cell = escaped(v.Field(i).String(), sep+";")
+		}
+		if cell != "" {
 			out += empty + cell
 			empty = ""
 		}
@@ -188,7 +192,7 @@ func setPlain(into reflect.Value, cell string) error {
 	return nil
 }
 
-// setCompound reads a leftover or a sample. Errors: what would be right.
+// setCompound reads a leftover, a sample, a step …. Errors: what would be right.
 func setCompound(into reflect.Value, text string) error {
 	sep := separatorOf(into.Type())
 	parts := split(text, sep)
@@ -203,6 +207,10 @@ func setCompound(into reflect.Value, text string) error {
 	into.Field(0).SetString(unescaped(parts[0]))
 	for i, part := range parts[1:] {
 		if part == "" {
+			continue
+		}
+		if into.Field(i+1).Kind() == reflect.String {
+			into.Field(i + 1).SetString(unescaped(part))
 			continue
 		}
 		if err := setPlain(into.Field(i+1), part); err != nil {

@@ -263,7 +263,7 @@ type Harvest struct {
 // Movement is a row of the movements: one line of a movement.
 type Movement struct {
 	ID           string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
-	Kind         string   `json:"kind,omitempty" example:"stocking" enums:"stocking,split,combine,hand-over,loss,use,reversal"`
+	Kind         string   `json:"kind,omitempty" example:"stocking" enums:"stocking,split,combine,hand-over,dispatch,arrival,loss,use,reversal"`
 	At           string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
 	By           string   `json:"by,omitempty" example:"Ana"`
 	FromBin      string   `json:"from_bin,omitempty" example:"Tote" part:"true"`
@@ -277,7 +277,7 @@ type Movement struct {
 	SampleMg     *float64 `json:"sample_mg,omitempty" example:"410" part:"true"`
 	MoisturePct  *float64 `json:"moisture_pct,omitempty" example:"80" part:"true"`
 	Origin       string   `json:"origin,omitempty" example:"Green Farm" part:"true"`
-	Terms        string   `json:"terms,omitempty" example:"sale" enums:"sale,swap,gift"`
+	Terms        string   `json:"terms,omitempty" example:"sale" enums:"sale,swap,gift,loan"`
 	Party        string   `json:"party,omitempty" example:"School of the Quay"`
 	PriceMinor   *int64   `json:"price_minor,omitempty" example:"1500"`
 	Currency     string   `json:"currency,omitempty" example:"EUR"`
@@ -286,6 +286,16 @@ type Movement struct {
 	Reverses     string   `json:"reverses,omitempty" example:"01970000-0000-7000-8000-000000000030" format:"uuid"`
 	Reason       string   `json:"reason,omitempty" example:"entered twice"`
 	BookedMg     *int64   `json:"booked_mg,omitempty" example:"250000" part:"true" optional:"true"`
+	Transfer     string   `json:"transfer,omitempty" example:"01970000-0000-7000-8000-000000000050" format:"uuid" optional:"true"` // of a dispatch or arrival; so are all below
+	Leg          string   `json:"leg,omitempty" example:"01970000-0000-7000-8000-000000000052" format:"uuid" optional:"true"`
+	ToBatch      string   `json:"to_batch,omitempty" example:"2026-A" optional:"true"`
+	OutOfBatch   string   `json:"out_of_batch,omitempty" example:"2026-A" part:"true" optional:"true"`
+	Castings     *bool    `json:"castings,omitempty" example:"false" part:"true" optional:"true"`
+	Material     *bool    `json:"material,omitempty" example:"false" part:"true" optional:"true"`
+	DeadMg       *int64   `json:"dead_mg,omitempty" example:"10000" part:"true" optional:"true"`
+	WeightLostMg *int64   `json:"weight_lost_mg,omitempty" example:"5000" part:"true" optional:"true"`
+	MissingMg    *int64   `json:"missing_mg,omitempty" example:"15000" part:"true" optional:"true"`
+	ReturnedMg   *int64   `json:"returned_mg,omitempty" example:"20000" part:"true" optional:"true"`
 	Note         string   `json:"note,omitempty" example:"under the stairs"`
 }
 
@@ -317,6 +327,26 @@ type Identification struct {
 	Note         string `json:"note,omitempty" example:"COI barcode"`
 }
 
+// Offer is a row of the offers.
+type Offer struct {
+	ID             string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000060" format:"uuid"`
+	Member         string   `json:"member,omitempty" example:"Ana"`
+	What           string   `json:"what,omitempty" example:"Red worms, bed-run"`
+	Species        string   `json:"species,omitempty" example:"eisenia-fetida"`
+	Bin            string   `json:"bin,omitempty" example:"Tote"`
+	Batch          string   `json:"batch,omitempty" example:"2026-A"`
+	Quantity       *float64 `json:"quantity,omitempty" example:"1.5"`
+	Unit           string   `json:"unit,omitempty" example:"kg"`
+	Terms          []string `json:"terms,omitempty" example:"sale"`
+	PriceMinor     *int64   `json:"price_minor,omitempty" example:"1500"`
+	UnitPriceMinor *int64   `json:"unit_price_minor,omitempty" example:"4000"`
+	PriceUnit      string   `json:"price_unit,omitempty" example:"kg"`
+	Currency       string   `json:"currency,omitempty" example:"EUR"`
+	Until          string   `json:"until,omitempty" example:"2026-06-30"`
+	Withdrawn      string   `json:"withdrawn,omitempty" example:"2026-05-20T08:00:00Z"`
+	Note           string   `json:"note,omitempty" example:"after four"`
+}
+
 // Document is the whole book as one JSON document, a table for each noun.
 type Document struct {
 	Members         []Member         `json:"members"`
@@ -330,6 +360,8 @@ type Document struct {
 	Receipts        []Receipt        `json:"receipts"`
 	Reworks         []Rework         `json:"reworks"`
 	BatchSteps      []BatchStep      `json:"batch_steps"`
+	Offers          []Offer          `json:"offers"`
+	Transfers       []Transfer       `json:"transfers"`
 	Feedings        []Feeding        `json:"feedings"`
 	Checks          []Check          `json:"checks"`
 	Censuses        []Census         `json:"censuses"`

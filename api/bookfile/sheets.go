@@ -40,6 +40,14 @@ func sheets() []sheet {
 			"batches", func(d *Document) *[]Batch { return &d.Batches },
 			func(b *service.Book) *service.Table[service.Batch] { return &b.Batches }, readBatch, writeBatch,
 		},
+		table[Offer, service.Offer]{
+			"offers", func(d *Document) *[]Offer { return &d.Offers },
+			func(b *service.Book) *service.Table[service.Offer] { return &b.Offers }, readOffer, writeOffer,
+		},
+		table[Transfer, service.Transfer]{
+			"transfers", func(d *Document) *[]Transfer { return &d.Transfers },
+			func(b *service.Book) *service.Table[service.Transfer] { return &b.Transfers }, readTransfer, writeTransfer,
+		},
 		table[Movement, service.Movement]{
 			"movements", func(d *Document) *[]Movement { return &d.Movements },
 			func(b *service.Book) *service.Table[service.Movement] { return &b.Movements }, readMovement, writeMovement,

@@ -20,6 +20,9 @@ func filled(t *testing.T, row reflect.Type) reflect.Value {
 		switch f.Interface().(type) {
 		case string:
 			f.SetString(fmt.Sprint("text ", i))
+			if slices.Contains([]string{"At", "Expires", "Since", "Withdrawn"}, v.Type().Field(i).Name) {
+				f.SetString(fmt.Sprintf("2026-05-01T09:%02d:00Z", i))
+			}
 		case *float64:
 			f.Set(reflect.ValueOf(&number))
 		case *int64:
@@ -85,6 +88,7 @@ func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.
 		check[Member, service.Member], check[Site, service.Site], check[Material, service.Material], check[Measure, service.Measure],
 		check[Culture, service.Culture], check[Origin, service.Origin], check[Bin, service.Bin],
 		check[Batch, service.Batch], check[Feeding, service.Feeding], check[Check, service.Check],
+		check[Offer, service.Offer], check[Transfer, service.Transfer],
 		check[Census, service.Census], check[Harvest, service.Harvest],
 		check[Receipt, service.Receipt], check[Rework, service.Rework], check[BatchStep, service.BatchStep], check[Movement, service.Movement],
 		check[Quarantine, service.Quarantine], check[Identification, service.Identification],
