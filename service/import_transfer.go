@@ -22,20 +22,25 @@ func (im *importing) addOffers(b Book) error {
 	}, b.Offers)
 }
 
-// addOfferAsItWas adds an offer that may have ended, of a bin that another keeps
-// since. Errors: ErrInvalid.
+// addOfferAsItWas adds an offer that may have ended, or of a bin that another
+// member keeps since. Errors: ErrInvalid.
 func (im *importing) addOfferAsItWas(o Offer) (Offer, error) {
-	if o.Withdrawn.IsZero() {
-		withdrawn, err := im.addOffer(o)
-		return withdrawn, err
-	}
 	var faults Faults
 	o.ID = OfferID(im.id(string(o.ID), &faults))
-	checkName(&faults, "/what", o.What)
-	checkNote(&faults, "/note", o.Note)
+	o.check(&faults)
 	_, err := im.Members.Get(o.Member)
 	checkRef(&faults, "/member", err)
-	o.checkPrice(&faults)
+	if o.Species != "" {
+		im.checkSpecies(&faults, "/species", o.Species)
+	}
+	if o.Bin != "" {
+		_, err := im.Bins.Get(o.Bin)
+		checkRef(&faults, "/bin", err)
+	}
+	if o.Batch != "" {
+		_, err := im.Batches.Get(o.Batch)
+		checkRef(&faults, "/batch", err)
+	}
 	if err := faults.Err(); err != nil {
 		return Offer{}, err
 	}

@@ -29,18 +29,26 @@ func (w *work) addOffer(o Offer) (Offer, error) {
 
 // checkOffer notes what is wrong with an offer.
 func (w *work) checkOffer(faults *Faults, o Offer) {
-	checkName(faults, "/what", o.What)
-	checkNote(faults, "/note", o.Note)
+	o.check(faults)
 	w.checkMember(faults, "/member", o.Member)
-	if o.Until != "" {
-		checkDay(faults, "/until", o.Until)
-	}
 	if o.Species != "" {
 		w.checkSpecies(faults, "/species", o.Species)
 	}
 	w.checkOffered(faults, o)
+}
+
+// check notes what is wrong with an offer, whatever the club has.
+func (o Offer) check(faults *Faults) {
+	checkName(faults, "/what", o.What)
+	checkNote(faults, "/note", o.Note)
+	if o.Until != "" {
+		checkDay(faults, "/until", o.Until)
+	}
 	for _, t := range o.Terms {
 		checkWord(faults, "/terms", t, Sale, Swap, Gift, Loan)
+	}
+	if q := o.Quantity; q.Unit != "" && (q.Value <= 0 || q.Value > maxOffered) {
+		faults.Add("/quantity", "range", "offer more than nothing, and at most %d", maxOffered)
 	}
 	o.checkPrice(faults)
 }
@@ -61,9 +69,6 @@ func (w *work) checkOffered(faults *Faults, o Offer) {
 		if o.Bin != "" || o.Species != "" {
 			faults.Add("/batch", "shape", "an offer is of worms of a species or of castings of a batch")
 		}
-	}
-	if q := o.Quantity; q.Unit != "" && (q.Value <= 0 || q.Value > maxOffered) {
-		faults.Add("/quantity", "range", "offer more than nothing, and at most %d", maxOffered)
 	}
 }
 
