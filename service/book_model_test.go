@@ -476,6 +476,9 @@ func TestTheBookIsThatOfAPaperBook(t *testing.T) {
 			if err := h.consistent(t.Context()); err != nil {
 				rt.Fatal(err)
 			}
+			if wrong := must(h.Prove(t.Context(), h.club.Handle))(t)[0].Wrong; len(wrong) > 0 {
+				rt.Fatal(wrong)
+			}
 		})
 	})
 }

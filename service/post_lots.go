@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -121,10 +122,10 @@ func (w *work) keepers(opened []Lot, ms []Movement) error {
 }
 
 // keeperIn returns who keeps a lot that m opened in a place: of one under way who
-// gives it.
+// gives it, or who gets it where an outside party gives.
 func (m Movement) keeperIn(p lineage.Place) MemberID {
 	if p.Transit != "" {
-		return m.FromMember
+		return cmp.Or(m.FromMember, m.ToMember)
 	}
 	return m.ToMember
 }

@@ -191,7 +191,7 @@ func (w *work) provenMovements(b *proof.Book) error {
 	}
 	b.Keepers, b.Givers = map[string]string{}, map[string]string{}
 	return reading(w.Movements, Query{}, func(m Movement) {
-		b.Keepers[string(m.ID)], b.Givers[string(m.ID)] = string(m.ToMember), string(m.FromMember)
+		b.Keepers[string(m.ID)], b.Givers[string(m.ID)] = string(m.ToMember), string(cmp.Or(m.FromMember, m.ToMember))
 		kind, touched := m.event(), m.bins()
 		own, first := bins[m.ID]
 		if kind == CensusEvent && !first {

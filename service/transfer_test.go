@@ -310,3 +310,34 @@ func TestABinOfAnOpenTransferIsNotRetired(t *testing.T) {
 		}
 	})
 }
+
+func TestWormsThatAnOutsidePartyGivesComeFromTheirOrigin(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		bo := h.bin("Bo's", h.bo.ID)
+		origin := h.origin("a farm")
+		bought := func(g float64) service.Transfer {
+			tr := oneLeg(service.Sale, "", h.bo.ID, []service.Line{{Origin: origin, Typed: unit.Measure{Value: g, Unit: "g"}}})
+			tr.Deal.Proposer, tr.Party = string(h.bo.ID), "Hill Farm"
+			return tr
+		}
+		tr := h.propose(bought(500))
+		h.inState(tr, exchange.Accepted)
+		h.step(tr.ID, service.Stepping{Verb: exchange.Dispatch})
+		h.consistently()
+		h.step(tr.ID, service.Stepping{Verb: exchange.Receive, ToBin: bo, Came: []service.Outcome{{Dead: 20 * unit.Gram}}})
+		done := bought(100)
+		done.Done, done.At, done.Legs[0].ToBin = true, service.Moment{Text: "2026-04-20"}, bo
+		h.propose(done)
+		h.holds(bo, 480+100)
+		h.consistently()
+		if got := must(h.Reports.Lineage(t.Context(), h.ana, h.lot(bo)))(t).Lot.Shares; len(got) != 1 || got[0].Origin != string(origin) {
+			t.Errorf("shares %v; want all from the farm", got)
+		}
+		h.travels()
+		if wrong := must(h.Prove(t.Context(), ""))(t)[0].Wrong; len(wrong) > 0 {
+			t.Error(wrong)
+		}
+	})
+}
