@@ -43,7 +43,7 @@ func (w *work) veiled() *work {
 		Totals:          veiledTotals{w.Totals, v},
 		Movements:       veiledMovements{w.Movements, v},
 		Identifications: veiled[Identification, IdentificationID]{w.Identifications, v.identification},
-		Lots:            veiledLots{w.Lots, v},
+		Lots:            veiledLots{of: w.Lots, veil: v},
 	}
 	return w
 }

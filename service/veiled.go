@@ -62,31 +62,35 @@ func (s veiledMovements) List(q Query) ([]Movement, error) {
 }
 
 type veiledLots struct {
-	LotRepo
-	veil veil
+	LotRepo // none: what isn't veiled below isn't there
+	of      LotRepo
+	veil    veil
 }
 
 // Get implements LotRepo.
 func (s veiledLots) Get(id LotID) (Lot, error) {
-	l, err := s.LotRepo.Get(id)
+	l, err := s.of.Get(id)
 	return s.veil.lot(l), err
 }
 
 // Some implements LotRepo.
-func (s veiledLots) Some(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.LotRepo.Some(ids)) }
+func (s veiledLots) Some(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.of.Some(ids)) }
 
 // Children implements LotRepo.
 func (s veiledLots) Children(ids []LotID) ([]Lot, error) {
-	return shown(s.veil.lot)(s.LotRepo.Children(ids))
+	return shown(s.veil.lot)(s.of.Children(ids))
 }
+
+// Bare implements LotRepo.
+func (s veiledLots) Bare(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.of.Bare(ids)) }
 
 // Standing implements LotRepo.
 func (s veiledLots) Standing(bin BinID) ([]Lot, error) {
-	return shown(s.veil.lot)(s.LotRepo.Standing(bin))
+	return shown(s.veil.lot)(s.of.Standing(bin))
 }
 
 // List implements LotRepo.
-func (s veiledLots) List(q Query) ([]Lot, error) { return shown(s.veil.lot)(s.LotRepo.List(q)) }
+func (s veiledLots) List(q Query) ([]Lot, error) { return shown(s.veil.lot)(s.of.List(q)) }
 
 // veiledTotals is the monthly totals under a veil.
 type veiledTotals struct {
