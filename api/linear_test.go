@@ -168,7 +168,7 @@ func (s *scales) history(seed uint64, calls int, draw func(*rand.Rand) call) []p
 	start := time.Now()
 	for client := range linearClients {
 		work.Go(func() {
-			r := rand.New(rand.NewPCG(seed, uint64(client))) //nolint:gosec // repeats
+			r := rand.New(rand.NewPCG(seed, uint64(client)))
 			promised := map[string]call{}
 			for range calls {
 				c := draw(r)

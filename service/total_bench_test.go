@@ -128,6 +128,7 @@ func eachLedger(b *testing.B, fn func(*testing.B, *seasons)) {
 // how many times faster the former is in this run.
 func BenchmarkReport(b *testing.B) {
 	eachLedger(b, func(b *testing.B, l *seasons) {
+		b.Helper()
 		for _, code := range []string{"2026-04", "2026-Q1", "2025"} {
 			b.Run(code, func(b *testing.B) {
 				from := func(report func() (season.Report, error)) time.Duration {
@@ -152,6 +153,7 @@ func BenchmarkReport(b *testing.B) {
 // what the totals cost in this run.
 func BenchmarkFeeding(b *testing.B) {
 	eachLedger(b, func(b *testing.B, l *seasons) {
+		b.Helper()
 		var kept, bare time.Duration
 		for n := 0; b.Loop(); n++ {
 			f := l.feeding(l.bins[n%benchBins], "2026-04-20")

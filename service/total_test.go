@@ -66,8 +66,10 @@ func (h *house) keeping(run int) *keeping {
 	}
 	damp := unit.Percent(87.3)
 	for _, m := range []service.Material{
-		{Name: "peels", Kind: service.FeedMaterial, Moisture: &damp}, {Name: "sweepings", Kind: service.FeedMaterial},
-		{Name: "leaves", Kind: service.BeddingMaterial, Moisture: &damp}, {Name: "grit", Kind: service.AmendmentMaterial},
+		{Name: "peels", Kind: service.FeedMaterial, Moisture: &damp},
+		{Name: "sweepings", Kind: service.FeedMaterial},
+		{Name: "leaves", Kind: service.BeddingMaterial, Moisture: &damp},
+		{Name: "grit", Kind: service.AmendmentMaterial},
 	} {
 		m.Name = fmt.Sprint(m.Name, run)
 		k.materials = append(k.materials, must(h.Materials.Add(h.Context(), h.ana, m))(h.T).ID)

@@ -51,7 +51,7 @@ func readRework(r *reading, c Rework, parts []Rework) service.Rework {
 		}
 		switch {
 		case p.ComesOut == nil:
-			r.partFault(i, "comes_out", "required", "say whether this goes in (false) or comes out (true)")
+			r.missing(i, "comes_out", "say whether this goes in (false) or comes out (true)")
 		case *p.ComesOut:
 			out.Into = append(out.Into, part)
 		default:

@@ -26,7 +26,7 @@ func readMovement(r *reading, m Movement, parts []Movement) service.Movement {
 			Missing: told(as[unit.Mass](p.MissingMg)), Returned: told(as[unit.Mass](p.ReturnedMg)),
 		})
 		if p.Quantity == nil && p.Unit == "" {
-			r.partFault(i, "quantity", "required", "say how much was moved")
+			r.missing(i, "quantity", "say how much was moved")
 		}
 	}
 	return out

@@ -19,7 +19,7 @@ func readFeeding(r *reading, f Feeding, parts []Feeding) service.Feeding {
 			Measure: service.MeasureID(p.Measure), Count: p.Count, Receipt: service.ReceiptID(p.Receipt),
 		})
 		if p.Quantity == nil && p.Unit == "" && p.Count == nil {
-			r.partFault(i, "quantity", "required", "say how much of the material it was")
+			r.missing(i, "quantity", "say how much of the material it was")
 		}
 	}
 	return out

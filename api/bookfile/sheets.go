@@ -6,7 +6,10 @@ import (
 )
 
 // sheets lists the tables in the order in which they are recorded.
-func sheets() []sheet {
+func sheets() []sheet { return append(nouns(), dated()...) }
+
+// nouns are the tables of what has no moment.
+func nouns() []sheet {
 	return []sheet{
 		table[Member, service.Member]{
 			"members", func(d *Document) *[]Member { return &d.Members },
@@ -44,6 +47,12 @@ func sheets() []sheet {
 			"offers", func(d *Document) *[]Offer { return &d.Offers },
 			func(b *service.Book) *service.Table[service.Offer] { return &b.Offers }, readOffer, writeOffer,
 		},
+	}
+}
+
+// dated are the tables of what has a moment.
+func dated() []sheet {
+	return []sheet{
 		table[Transfer, service.Transfer]{
 			"transfers", func(d *Document) *[]Transfer { return &d.Transfers },
 			func(b *service.Book) *service.Table[service.Transfer] { return &b.Transfers }, readTransfer, writeTransfer,

@@ -44,9 +44,9 @@ type reading struct {
 // fault notes what is wrong in a column of the record.
 func (r *reading) fault(column, code, detail string) { r.at(r.line, column, code, detail) }
 
-// partFault notes what is wrong in a column of a part.
-func (r *reading) partFault(part int, column, code, detail string) {
-	r.at(r.parts[part], column, code, detail)
+// missing notes what a part doesn't tell in a column.
+func (r *reading) missing(part int, column, detail string) {
+	r.at(r.parts[part], column, "required", detail)
 }
 
 // at notes what is wrong in a cell, unless something is already.

@@ -124,7 +124,7 @@ func (r *reading) good(part int, p Transfer) (service.Line, exchange.Good) {
 		Moisture: as[unit.Percent](p.MoisturePct), Mass: told(as[unit.Mass](p.AgreedMg)),
 	}
 	if p.Quantity == nil && p.Unit == "" {
-		r.partFault(part, "quantity", "required", "say how much was agreed")
+		r.missing(part, "quantity", "say how much was agreed")
 	}
 	return line, exchange.Good{
 		Sent: told(as[unit.Mass](p.SentMg)),

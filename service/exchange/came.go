@@ -16,6 +16,8 @@ type Seen struct {
 }
 
 // Unbalanced reports an account of a good that doesn't add up to what was sent.
+//
+//nolint:errname // the word for it in the trade
 type Unbalanced struct {
 	Sent, Told unit.Mass
 }

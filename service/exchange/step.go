@@ -30,6 +30,8 @@ const (
 )
 
 // OutOfTurn reports a step that a deal doesn't allow where it stands.
+//
+//nolint:errname // the word for it in the trade
 type OutOfTurn struct {
 	Verb  Verb
 	State State
@@ -285,6 +287,8 @@ func (d Deal) Forgive(a Amount, now time.Time) (Deal, error) {
 }
 
 // TooMuch reports more than there is: of what is owed.
+//
+//nolint:errname // the word for it in the trade
 type TooMuch struct {
 	Commodity journal.Commodity
 	Asked     unit.Mass
