@@ -30,7 +30,7 @@ var mayImport = map[string][]string{
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
 	"auth/mail":              {module + "service"},
 	"migrations":             {},
-	"openapi":                {"github.com/swaggo/files/v2"},
+	"openapi":                {},
 	"openapi/gen":            {module + "openapi", "github.com/swaggo/swag/v2"},
 	"openapi/openapitest":    {module + "openapi", "github.com/getkin/kin-openapi/", "github.com/santhosh-tekuri/jsonschema/v6"},
 	"auth/operator":          {module + "service", module + "service/proof", module + "auth"},

@@ -6,8 +6,6 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
-
-	swaggerfiles "github.com/swaggo/files/v2"
 )
 
 // docsPath is where the documentation page lies.
@@ -64,9 +62,9 @@ func pageFiles() map[string]http.Handler {
 	return map[string]http.Handler{
 		docsPath:                          serveFile(own, "index.html", "text/html; charset=utf-8"),
 		docsPath + "start.js":             serveFile(own, "start.js", "text/javascript; charset=utf-8"),
-		docsPath + "swagger-ui-bundle.js": serveFile(swaggerfiles.FS, "swagger-ui-bundle.js", "text/javascript; charset=utf-8"),
-		docsPath + "swagger-ui.css":       serveFile(swaggerfiles.FS, "swagger-ui.css", "text/css; charset=utf-8"),
-		docsPath + "favicon-32x32.png":    serveFile(swaggerfiles.FS, "favicon-32x32.png", "image/png"),
+		docsPath + "swagger-ui-bundle.js": serveFile(own, "swagger-ui-bundle.js", "text/javascript; charset=utf-8"),
+		docsPath + "swagger-ui.css":       serveFile(own, "swagger-ui.css", "text/css; charset=utf-8"),
+		docsPath + "favicon-32x32.png":    serveFile(own, "favicon-32x32.png", "image/png"),
 	}
 }
 

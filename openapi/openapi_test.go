@@ -1,12 +1,16 @@
 package openapi_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"io"
+	"io/fs"
 	"maps"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -17,6 +21,7 @@ import (
 
 	"github.com/getkin/kin-openapi/openapi3"
 	"github.com/gin-gonic/gin"
+	swaggerfiles "github.com/swaggo/files/v2"
 )
 
 const problem = "application/problem+json"
@@ -309,4 +314,17 @@ func bounded(t *testing.T, name string, ref *openapi3.SchemaRef, seen map[*opena
 	}
 	bounded(t, name, s.Items, seen)
 	bounded(t, name, s.AdditionalProperties.Schema, seen)
+}
+
+func TestThePageHasTheFilesOfTheModule(t *testing.T) {
+	t.Parallel()
+	for _, name := range []string{"swagger-ui-bundle.js", "swagger-ui.css", "favicon-32x32.png"} {
+		want, err := fs.ReadFile(swaggerfiles.FS, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := os.ReadFile(filepath.Join("page", name)); err != nil || !bytes.Equal(got, want) {
+			t.Errorf("%s isn't that of the module (%v): copy it again, as page/NOTICE says", name, err)
+		}
+	}
 }
