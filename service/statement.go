@@ -6,6 +6,7 @@ import (
 	"lumbricary.example/service/exchange"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
 )
 
 // Statement is what a member gave and got in a season, and what is owed now.
@@ -67,7 +68,10 @@ func handed(moved []Movement) []exchange.Handed {
 			}
 			h := exchange.Handed{
 				Record: string(m.ID), From: string(m.FromMember), To: string(m.ToMember), Terms: m.Terms,
-				Commodity: l.commodity(), Mass: l.came().Sum() - l.Returned, Worms: l.Worms,
+				Commodity: l.commodity(), Mass: l.came().Sum() - l.Returned,
+			}
+			if unit.DimensionOf(l.Typed.Unit) == unit.DimCount {
+				h.Worms = l.Worms
 			}
 			if i == 0 && m.PriceMinor != nil {
 				h.Minor, h.Currency = *m.PriceMinor, m.Currency
