@@ -212,6 +212,15 @@ func (s transfers) List(q service.Query) ([]service.Transfer, error) {
 	return s.table.List(q)
 }
 
+// Lapsed implements service.TransferRepo. Errors: the database's.
+func (s transfers) Lapsed(day string) ([]service.Transfer, error) {
+	var rows []transferRow
+	if err := s.db.Where("contact_until <> ?", "").Where("contact_until < ?", day).Order("id").Find(&rows).Error; err != nil {
+		return nil, translate(err)
+	}
+	return each(rows, transferFromRow), nil
+}
+
 // Open implements service.TransferRepo. Errors: the database's.
 func (s transfers) Open() ([]service.Transfer, error) {
 	var rows []transferRow

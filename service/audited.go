@@ -119,6 +119,9 @@ type notedTransfers struct {
 // Open implements TransferRepo.
 func (s notedTransfers) Open() ([]Transfer, error) { return s.all.Open() }
 
+// Lapsed implements TransferRepo.
+func (s notedTransfers) Lapsed(day string) ([]Transfer, error) { return s.all.Lapsed(day) }
+
 // notedSettings notes the club's settings as a record of the club.
 type notedSettings struct {
 	SettingsRepo

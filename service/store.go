@@ -345,6 +345,9 @@ type TransferRepo interface {
 	// something is still to happen, by id. One whose promises have expired may be
 	// among them.
 	Open() ([]Transfer, error)
+	// Lapsed lists the transfers whose contact was to be kept up to a day before the
+	// one given.
+	Lapsed(day string) ([]Transfer, error)
 }
 
 // LotRepo keeps what lineage derives from the journal: lots of bins, and lots

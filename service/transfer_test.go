@@ -341,3 +341,37 @@ func TestWormsThatAnOutsidePartyGivesComeFromTheirOrigin(t *testing.T) {
 		}
 	})
 }
+
+func TestAContactIsForgottenAfterItsDay(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		bo := h.bin("Bo's", h.bo.ID)
+		h.stock(bo, "", 1, "2026-03-01")
+		sale := oneLeg(service.Sale, h.bo.ID, "", goods(bo, 100, "g"))
+		sale.Contact = service.Contact{Text: "rosa@example.org", Purpose: "tracing", Until: "2026-06-30"}
+		id := h.propose(sale).ID
+		kept := func() (contact service.Contact) {
+			h.Helper()
+			if err := h.Transfers.ForgetLapsedContacts(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			if err := h.store.View(t.Context(), h.club.ID, func(tx service.Tx) error {
+				tr, err := tx.Transfers.Get(id)
+				contact = tr.Contact
+				return err
+			}); err != nil {
+				t.Fatal(err)
+			}
+			return contact
+		}
+		h.now = time.Date(2026, 6, 30, 12, 0, 0, 0, time.UTC)
+		if kept() != sale.Contact {
+			t.Error("it was forgotten on its last day")
+		}
+		h.now = h.now.AddDate(0, 0, 1)
+		if kept() != (service.Contact{}) {
+			t.Error("it is still in its row the day after")
+		}
+	})
+}
