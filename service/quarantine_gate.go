@@ -91,17 +91,20 @@ func (w *work) mayMoveOut(m Movement) error {
 	return nil
 }
 
-// isolate begins a quarantine where the club wants that and a stocking came into
-// an empty bin, unless its days are over; an import brings its own.
+// isolate begins a quarantine where the club wants that and stock from outside came
+// into an empty bin, unless its days are over; an import brings its own.
 func (w *work) isolate(m Movement) error {
 	until := w.plannedFrom(m.At)
 	past := string(until) < w.now.In(w.zone).Format(time.DateOnly)
-	if m.Kind != journal.Stocking || w.Club.QuarantineDays == 0 || w.quiet || past {
+	outside := m.Kind == journal.Stocking || m.Kind == journal.Arriving && m.FromMember == "" && m.ToBin != ""
+	if !outside || w.Club.QuarantineDays == 0 || w.quiet || past {
 		return nil
 	}
 	var came, stands unit.Mass
 	for _, l := range m.Lines {
-		came += l.Mass
+		if !l.Castings && !l.Material {
+			came += l.Mass
+		}
 	}
 	stock, err := w.stockAt(m.ToBin, m.At.Time)
 	if err != nil {
@@ -113,7 +116,7 @@ func (w *work) isolate(m Movement) error {
 	q := Quarantine{
 		Bin: m.ToBin, At: Moment{Text: m.At.In(w.zone)}, Until: until, Reason: "arrival from outside in an empty bin",
 	}
-	if stands != came {
+	if stands != came || came == 0 {
 		return nil
 	}
 	if _, err := w.addQuarantine(q); !errors.Is(err, ErrQuarantined) {

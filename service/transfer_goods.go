@@ -91,7 +91,8 @@ func (p packing) fromOutside(at string, l *Line) error {
 }
 
 // fromMember checks a line that a member gives: worms and material out of a bin
-// that the member keeps, castings out of a batch.
+// that the member keeps and that nothing holds, castings out of a batch. Errors:
+// ErrInQuarantine.
 func (p packing) fromMember(at string, l *Line) error {
 	if l.Origin != "" {
 		p.faults.Add(at+"/origin", "shape", "only what an outside party gives has an origin")
@@ -109,6 +110,7 @@ func (p packing) fromMember(at string, l *Line) error {
 			p.faults.Add(at+"/from_bin", "keeper", "another member keeps that bin")
 		}
 		checkRef(p.faults, at+"/from_bin", cmp.Or(err, b.inUse(p.at)))
+		return p.mayLeave(l.FromBin, p.at.Time, at+"/from_bin")
 	case p.sourced && l.Castings:
 		p.faults.Add(at+"/from_batch", "required", "say which batch the castings come from")
 	case p.sourced:

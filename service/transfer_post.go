@@ -178,7 +178,7 @@ func (s *stepping) receive() error {
 	if err != nil {
 		return err
 	}
-	return s.post(m)
+	return s.postLegs(m)
 }
 
 // destination notes where a leg goes that arrives, and checks it.
@@ -437,5 +437,20 @@ func (w *work) bookDone(t *Transfer) error {
 		}
 		group = append(group, moves...)
 	}
-	return w.post(group...)
+	return w.postLegs(group...)
+}
+
+// postLegs posts what was sent and what arrived; what comes from outside into an
+// empty bin may begin a quarantine there. Errors: ErrMoreThanBook with the first
+// moment that breaks.
+func (w *work) postLegs(ms ...*Movement) error {
+	if err := w.post(ms...); err != nil {
+		return err
+	}
+	for _, m := range ms {
+		if err := w.isolate(*m); err != nil {
+			return err
+		}
+	}
+	return nil
 }

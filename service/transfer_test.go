@@ -375,3 +375,21 @@ func TestAContactIsForgottenAfterItsDay(t *testing.T) {
 		}
 	})
 }
+
+func TestNothingIsPromisedOrSentOutOfABinInQuarantine(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		bo, cy := h.bin("Bo's", h.bo.ID), h.bin("Cy's", h.cy.ID)
+		h.stock(bo, "", 1, "2026-03-01")
+		tr := h.propose(oneLeg(service.Gift, h.bo.ID, h.cy.ID, goods(bo, 100, "g")))
+		h.step(tr.ID, service.Stepping{Verb: exchange.Accept})
+		must(h.Quarantines.Add(t.Context(), h.ana, service.Quarantine{Bin: bo, Reason: "mites"}))(t)
+		h.now = h.now.Add(time.Minute)
+		h.refused(tr.ID, service.Stepping{Verb: exchange.Dispatch}, service.ErrInQuarantine)
+		_, err := h.Transfers.Propose(t.Context(), h.ana, oneLeg(service.Sale, h.bo.ID, "", goods(bo, 10, "g")))
+		wantError(t, err, service.ErrInQuarantine)
+		h.holds(bo, 1000)
+		h.holds(cy, 0)
+	})
+}
