@@ -232,7 +232,7 @@ func TestCallsSideBySideAreAsIfOneAfterAnother(t *testing.T) {
 		s := newScales(t, store)
 		for i := range histories {
 			s.fresh(i)
-			if got := porcupine.CheckOperationsTimeout(oneAtATime(), s.history(uint64(i), calls, anyCall), time.Minute); got != porcupine.Ok {
+			if got := porcupine.CheckOperationsTimeout(oneAtATime(), s.history(uint64(i), calls, anyCall), 5*time.Minute); got != porcupine.Ok {
 				t.Fatalf("history %d: %s", i, got)
 			}
 		}
