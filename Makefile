@@ -39,7 +39,7 @@ bench: ## Run the benchmarks
 
 .PHONY: bench-lineage
 bench-lineage: ## Measure the lineage of clubs of 20,000 and 600,000 lots (minutes)
-	go test -tags bench -run LineageOfLargeClubs -v -timeout 2h ./bench
+	go test -tags bench -run LineageOfLargeClubs -v -timeout 2h ./testdata/bench
 
 .PHONY: study-census
 study-census: ## Reproduce the coverage study of the census intervals (minutes)
