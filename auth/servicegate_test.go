@@ -92,7 +92,7 @@ func TestTheGateMakesAKeyWhenAllAreRetired(t *testing.T) {
 	if who, err := gate.Bearer(t.Context(), old); err != nil || who != (service.Bearer{Account: "ana", Session: "one"}) {
 		t.Errorf("what a retired key signed: %v, %v", who, err)
 	}
-	if set, err := gate.JWKS(t.Context()); err != nil || bytes.Count(set, []byte("kid")) != 2 {
+	if set, err := gate.JWKS(t.Context()); err != nil || bytes.Count(set, []byte(`"kid"`)) != 2 {
 		t.Errorf("%s, %v", set, err)
 	}
 }
