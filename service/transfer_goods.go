@@ -22,7 +22,9 @@ type packing struct {
 	giver   MemberID
 	at      Moment
 	sourced bool // each line must say where it comes from
-	taken   map[BinID]map[SpeciesID]unit.Mass
+	// corrects is set where what has left is told again: a quarantine doesn't keep it.
+	corrects bool
+	taken    map[BinID]map[SpeciesID]unit.Mass
 }
 
 // lines resolves lines into what is booked, and the goods that they are. Errors:
@@ -110,7 +112,9 @@ func (p packing) fromMember(at string, l *Line) error {
 			p.faults.Add(at+"/from_bin", "keeper", "another member keeps that bin")
 		}
 		checkRef(p.faults, at+"/from_bin", cmp.Or(err, b.inUse(p.at)))
-		return p.mayLeave(l.FromBin, p.at.Time, at+"/from_bin")
+		if !p.corrects {
+			return p.mayLeave(l.FromBin, p.at.Time, at+"/from_bin")
+		}
 	case p.sourced && l.Castings:
 		p.faults.Add(at+"/from_batch", "required", "say which batch the castings come from")
 	case p.sourced:

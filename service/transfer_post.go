@@ -152,7 +152,7 @@ func (s *stepping) packed(at Moment) ([]Line, error) {
 			lines[j].Booked = new(lines[j].Mass)
 		}
 	}
-	p := packing{work: s.work, faults: &s.faults, pointer: "/goods", giver: MemberID(s.t.Deal.Legs[s.leg].Giver), at: at, sourced: true}
+	p := packing{work: s.work, faults: &s.faults, pointer: "/goods", giver: MemberID(s.t.Deal.Legs[s.leg].Giver), at: at, sourced: true, corrects: s.Verb == exchange.Settle}
 	out, _, err := p.lines(lines)
 	return out, err
 }
@@ -285,6 +285,9 @@ func (s *stepping) settleLeg() error {
 		s.faults.Add("/came", "required", "say what was packed, or what came")
 	}
 	leg := &s.t.Legs[s.leg]
+	if leg.Arrival == "" && len(s.Lines) == 0 {
+		s.faults.Add("/goods", "required", "it hasn't arrived yet; only what was packed can be corrected")
+	}
 	sent, err := s.Movements.Get(leg.Dispatch)
 	if err = cmp.Or(s.faults.Err(), err); err != nil {
 		return err

@@ -393,3 +393,20 @@ func TestNothingIsPromisedOrSentOutOfABinInQuarantine(t *testing.T) {
 		h.holds(cy, 0)
 	})
 }
+
+func TestWhatIsUnderWayIsCorrectedByWhatWasPackedAlone(t *testing.T) {
+	t.Parallel()
+	repotest.Each(t, func(t *testing.T, store *repo.Store) {
+		h := newHouse(t, store)
+		bo := h.bin("Bo's", h.bo.ID)
+		h.stock(bo, "", 1, "2026-03-01")
+		tr := h.propose(oneLeg(service.Gift, h.bo.ID, h.cy.ID, goods(bo, 100, "g")))
+		h.step(tr.ID, service.Stepping{Verb: exchange.Accept})
+		h.step(tr.ID, service.Stepping{Verb: exchange.Dispatch})
+		h.refused(tr.ID, service.Stepping{Verb: exchange.Settle, Came: []service.Outcome{{Received: grams(90)}}, Note: "a try"}, &service.Error{Code: "required"})
+		must(h.Quarantines.Add(t.Context(), h.ana, service.Quarantine{Bin: bo, At: service.Moment{Text: "2026-04-30"}, Reason: "mites"}))(t)
+		h.step(tr.ID, service.Stepping{Verb: exchange.Settle, Lines: goods("", 80, "g"), Note: "weighed again"})
+		h.holds(bo, 920)
+		h.consistently()
+	})
+}
