@@ -2,7 +2,6 @@ package repo
 
 import (
 	"lumbricary.example/service/journal"
-	"lumbricary.example/service/proof"
 	"lumbricary.example/service/unit"
 )
 
@@ -38,20 +37,20 @@ func (s movements) Repost(entries []journal.Entry) error {
 }
 
 // Held implements service.MovementRepo. Errors: the database's.
-func (s movements) Held() (map[proof.Holding]unit.Mass, error) {
+func (s movements) Held() (map[journal.Book]unit.Mass, error) {
 	var rows []bookRow
 	err := s.db.Where("book_mg <> 0").Find(&rows).Error
-	out := map[proof.Holding]unit.Mass{}
+	out := map[journal.Book]unit.Mass{}
 	for _, r := range rows {
 		account := journal.Account{Kind: journal.AccountKind(r.AccountKind), Ref: r.AccountRef}
-		out[proof.Holding{Account: account, Commodity: journal.Commodity(r.Commodity)}] = unit.Mass(r.BookMg)
+		out[journal.Book{Account: account, Commodity: journal.Commodity(r.Commodity)}] = unit.Mass(r.BookMg)
 	}
 	return out, translate(err)
 }
 
 // Rebook implements service.MovementRepo. Errors: ErrMoreThanBook, the
 // database's.
-func (s movements) Rebook(held map[proof.Holding]unit.Mass) error {
+func (s movements) Rebook(held map[journal.Book]unit.Mass) error {
 	if err := s.db.Where("commodity <> ?", "").Delete(new(bookRow)).Error; err != nil {
 		return translate(err)
 	}

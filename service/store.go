@@ -7,7 +7,6 @@ import (
 
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/lineage"
-	"lumbricary.example/service/proof"
 	"lumbricary.example/service/unit"
 )
 
@@ -325,8 +324,8 @@ type MovementRepo interface {
 	Repost(entries []journal.Entry) error
 	// Held returns what the accounts hold where it isn't zero; Rebook makes it that.
 	// Errors of Rebook: ErrMoreThanBook.
-	Held() (map[proof.Holding]unit.Mass, error)
-	Rebook(held map[proof.Holding]unit.Mass) error
+	Held() (map[journal.Book]unit.Mass, error)
+	Rebook(held map[journal.Book]unit.Mass) error
 }
 
 // LotNumberRepo keeps every lot number that the club ever gave to a batch.

@@ -199,7 +199,7 @@ func (w *work) keep(t Transfer) error {
 		if err != nil {
 			return err
 		}
-		on := exchange.On(exchange.Book{Account: p.Account, Commodity: p.Commodity}, all)
+		on := exchange.On(journal.Book{Account: p.Account, Commodity: p.Commodity}, all)
 		if left := exchange.Available(book, on); left < 0 {
 			return ErrNotAvailable.With("the book of %s has %.3f g, and %.3f g would be promised", w.nameOf(p.Account), book.Grams(), (book - left).Grams())
 		}
@@ -210,9 +210,9 @@ func (w *work) keep(t Transfer) error {
 // short returns what is missing to each reserved leg of t, given all promises.
 func (w *work) short(t Transfer, all []exchange.Promise) (map[LegID]unit.Mass, error) {
 	out := map[LegID]unit.Mass{}
-	var looked []exchange.Book
+	var looked []journal.Book
 	for _, p := range t.Deal.Promises(string(t.ID), w.now) {
-		b := exchange.Book{Account: p.Account, Commodity: p.Commodity}
+		b := journal.Book{Account: p.Account, Commodity: p.Commodity}
 		if slices.Contains(looked, b) {
 			continue
 		}

@@ -39,14 +39,8 @@ func (d Deal) Promises(id string, now time.Time) []Promise {
 	return out
 }
 
-// Book is one book of the journal.
-type Book struct {
-	Account   journal.Account
-	Commodity journal.Commodity
-}
-
 // On returns the promises on one book, the oldest first.
-func On(b Book, all []Promise) []Promise {
+func On(b journal.Book, all []Promise) []Promise {
 	var out []Promise
 	for _, p := range all {
 		if p.Account == b.Account && p.Commodity == b.Commodity {

@@ -12,7 +12,7 @@ import (
 
 func TestTheYoungestPromisesFallShortFirst(t *testing.T) {
 	t.Parallel()
-	b := exchange.Book{Account: journal.Bin("b"), Commodity: red}
+	b := journal.Book{Account: journal.Bin("b"), Commodity: red}
 	promise := func(deal string, m unit.Mass, since time.Time) exchange.Promise {
 		return exchange.Promise{Deal: deal, Leg: deal, Account: b.Account, Commodity: b.Commodity, Mass: m, Since: since}
 	}

@@ -33,6 +33,9 @@ type Book struct {
 	Commodity Commodity
 }
 
+// String returns b as in "bin:b1 worms:eisenia-fetida".
+func (b Book) String() string { return b.Account.String() + " " + string(b.Commodity) }
+
 // Books lists the books that entries touch, each once.
 func Books(entries ...Entry) []Book {
 	var out []Book

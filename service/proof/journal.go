@@ -19,11 +19,11 @@ func soundEntries(b Book) (out []Finding) {
 }
 
 func zeroSums(b Book) (out []Finding) {
-	total := map[Holding]unit.Mass{}
+	total := map[journal.Book]unit.Mass{}
 	for h, m := range Sums(b.Entries) {
-		total[Holding{Commodity: h.Commodity}] += m
+		total[journal.Book{Commodity: h.Commodity}] += m
 	}
-	for _, h := range sortedHoldings(total) {
+	for _, h := range sortedBooks(total) {
 		if total[h] != 0 {
 			out = append(out, Finding{Place: string(h.Commodity), Expected: mg(0), Found: mg(total[h])})
 		}
@@ -63,11 +63,11 @@ func reversals(b Book) (out []Finding) {
 }
 
 // linesOf returns the lines of every account, in effective order.
-func linesOf(entries []journal.Entry) map[Holding][]journal.Line {
-	out := map[Holding][]journal.Line{}
+func linesOf(entries []journal.Entry) journal.Ledger {
+	out := journal.Ledger{}
 	for _, e := range slices.SortedStableFunc(slices.Values(entries), journal.Compare) {
 		for _, p := range e.Postings {
-			h := Holding{p.Account, p.Commodity}
+			h := journal.Book{Account: p.Account, Commodity: p.Commodity}
 			out[h] = append(out[h], journal.Line{Entry: e.ID, Effective: e.Effective, Seq: e.Seq, Amount: p.Amount})
 		}
 	}
@@ -76,7 +76,7 @@ func linesOf(entries []journal.Entry) map[Holding][]journal.Line {
 
 func neverNegative(b Book) (out []Finding) {
 	lines := linesOf(journal.Standing(b.Entries))
-	for _, h := range sortedHoldings(lines) {
+	for _, h := range sortedBooks(lines) {
 		if s, ok := errors.AsType[*journal.Shortfall](journal.Check(h.Account, h.Commodity, lines[h])); ok {
 			out = append(out, Finding{Record: s.Entry, Place: h.String(), At: s.At, Expected: "0 mg or more", Found: mg(s.Book)})
 		}
@@ -86,7 +86,7 @@ func neverNegative(b Book) (out []Finding) {
 
 func emptyTransit(b Book) (out []Finding) {
 	sums := Sums(b.Entries)
-	for _, h := range sortedHoldings(sums) {
+	for _, h := range sortedBooks(sums) {
 		if h.Account.Kind == journal.Transit && !slices.Contains(b.UnderWay, h.Account.Ref) {
 			out = append(out, Finding{Record: h.Account.Ref, Place: h.String(), Expected: mg(0), Found: mg(sums[h])})
 		}
@@ -111,7 +111,7 @@ func postingMoments(b Book) (out []Finding) {
 
 func heldSums(b Book) (out []Finding) {
 	sums := Sums(b.Entries)
-	for _, h := range sortedHoldings(sums, b.Held) {
+	for _, h := range sortedBooks(sums, b.Held) {
 		if sums[h] != b.Held[h] {
 			out = append(out, Finding{Place: h.String(), Expected: mg(sums[h]), Found: mg(b.Held[h])})
 		}

@@ -20,8 +20,8 @@ import (
 // Book is a club's book as it is stored.
 type Book struct {
 	Entries     []journal.Entry
-	Lines       []journal.Line        // of every posting, with the copy of its entry's moment and sequence that stands beside it
-	Held        map[Holding]unit.Mass // what accounts hold
+	Lines       []journal.Line             // of every posting, with the copy of its entry's moment and sequence that stands beside it
+	Held        map[journal.Book]unit.Mass // what accounts hold
 	Lots        []Lot
 	Keepers     map[string]string // by entry: the member who kept the stock after it
 	Events      []Event           // of the timelines
@@ -33,15 +33,6 @@ type Book struct {
 	Givers      map[string]string // by entry: the member who kept the stock before it
 	Totals      []Total
 }
-
-// Holding is an account and what it holds some of.
-type Holding struct {
-	Account   journal.Account
-	Commodity journal.Commodity
-}
-
-// String returns h as in "bin:b1 worms:eisenia-fetida".
-func (h Holding) String() string { return h.Account.String() + " " + string(h.Commodity) }
 
 // Lot is a lot, and the member who kept its bin when it opened.
 type Lot struct {
@@ -156,11 +147,11 @@ func find(b Book, which func(Verification) bool) (out []Finding) {
 
 // Sums returns what every account holds by the postings of all entries; zeros
 // are left out.
-func Sums(entries []journal.Entry) map[Holding]unit.Mass {
-	out := map[Holding]unit.Mass{}
+func Sums(entries []journal.Entry) map[journal.Book]unit.Mass {
+	out := map[journal.Book]unit.Mass{}
 	for _, e := range entries {
 		for _, p := range e.Postings {
-			h := Holding{p.Account, p.Commodity}
+			h := journal.Book{Account: p.Account, Commodity: p.Commodity}
 			if out[h] += p.Amount; out[h] == 0 {
 				delete(out, h)
 			}
@@ -169,15 +160,15 @@ func Sums(entries []journal.Entry) map[Holding]unit.Mass {
 	return out
 }
 
-// sortedHoldings lists the keys of maps, in order, each once.
-func sortedHoldings[V any](maps ...map[Holding]V) []Holding {
-	var out []Holding
+// sortedBooks lists the keys of maps, in order, each once.
+func sortedBooks[V any](maps ...map[journal.Book]V) []journal.Book {
+	var out []journal.Book
 	for _, m := range maps {
 		for h := range m {
 			out = append(out, h)
 		}
 	}
-	slices.SortFunc(out, func(a, b Holding) int { return cmp.Compare(a.String(), b.String()) })
+	slices.SortFunc(out, func(a, b journal.Book) int { return cmp.Compare(a.String(), b.String()) })
 	return slices.Compact(out)
 }
 

@@ -13,43 +13,31 @@ import (
 // and that what it posted brings the book to its level where it is to.
 func censusesHold(b Book) (out []Finding) {
 	standing := journal.Standing(b.Entries)
-	touching, posts := map[Holding][]journal.Entry{}, map[string]journal.Entry{}
+	posts := map[string]journal.Entry{}
 	for _, e := range standing {
 		posts[e.ID] = e
-		var seen []Holding
-		for _, p := range e.Postings {
-			if h := (Holding{p.Account, p.Commodity}); !slices.Contains(seen, h) {
-				touching[h], seen = append(touching[h], e), append(seen, h)
-			}
-		}
 	}
-	of, byID := map[Holding][]journal.Assertion{}, map[string]Census{}
+	var assertions []journal.Assertion
+	byID := map[string]Census{}
 	for _, c := range b.Censuses {
 		if _, stands := posts[c.Entry]; stands {
-			h := Holding{c.Bin, c.Commodity}
-			of[h], byID[c.ID] = append(of[h], c.Assertion), c
+			assertions, byID[c.ID] = append(assertions, c.Assertion), c
 		}
 	}
-	for _, h := range sortedHoldings(of) {
-		ledger := journal.Ledger{journal.Book(h): nil}
-		ledger.Add(touching[h]...)
-		for _, p := range journal.Reassert(ledger, of[h]) {
-			c := byID[p.ID]
-			var posted unit.Mass
-			for _, l := range linesOf([]journal.Entry{posts[c.Entry]})[h] {
-				posted += l.Amount
-			}
-			where := Finding{Record: c.ID, Place: h.String(), At: c.At}
-			for _, x := range []struct {
-				what        string
-				want, stood unit.Mass
-			}{
-				{"in the book before it", p.Book, c.Book}, {"posted, as it says", p.Amount, c.Posted}, {"posted, in its entry", p.Amount, posted},
-			} {
-				if f := where; x.want != x.stood {
-					f.Expected, f.Found = mg(x.want)+" "+x.what, mg(x.stood)
-					out = append(out, f)
-				}
+	for _, p := range journal.Reassert(linesOf(standing), assertions) {
+		c := byID[p.ID]
+		book := journal.Book{Account: c.Bin, Commodity: c.Commodity}
+		where := Finding{Record: c.ID, Place: book.String(), At: c.At}
+		for _, x := range []struct {
+			what        string
+			want, stood unit.Mass
+		}{
+			{"in the book before it", p.Book, c.Book}, {"posted, as it says", p.Amount, c.Posted},
+			{"posted, in its entry", p.Amount, Sums([]journal.Entry{posts[c.Entry]})[book]},
+		} {
+			if f := where; x.want != x.stood {
+				f.Expected, f.Found = mg(x.want)+" "+x.what, mg(x.stood)
+				out = append(out, f)
 			}
 		}
 	}
@@ -64,7 +52,7 @@ func emptyWhenRetired(b Book) (out []Finding) {
 		}
 	}
 	sums := Sums(b.Entries)
-	for _, h := range sortedHoldings(sums) {
+	for _, h := range sortedBooks(sums) {
 		if at, is := retired[h.Account.Ref]; is && h.Account.Kind == journal.BinAccount {
 			out = append(out, Finding{Record: h.Account.Ref, Place: h.String(), At: at, Expected: mg(0), Found: mg(sums[h])})
 		}
