@@ -19,6 +19,13 @@ func (w *work) day(d Day) (time.Time, error) {
 	return t, nil
 }
 
+// checkDay notes a fault unless d is a date.
+func checkDay(faults *Faults, pointer string, d Day) {
+	if _, err := time.Parse(time.DateOnly, string(d)); err != nil {
+		faults.Add(pointer, "format", "give a date as 2026-05-01")
+	}
+}
+
 // LateEntry says that a record was made, changed or taken back in closed books,
 // and why.
 type LateEntry struct {

@@ -108,6 +108,15 @@ func (d *Desk) club(ctx context.Context, ref string) (club Club, err error) {
 	return club, err
 }
 
+// clubs lists every club, by handle.
+func (d *Desk) clubs(ctx context.Context) (all []Club, err error) {
+	err = d.Store.ViewShared(ctx, func(s Shared) error {
+		all, err = s.Clubs.All()
+		return err
+	})
+	return all, err
+}
+
 // view runs fn in a view of the actor's club, whatever the actor may do there.
 func view[T any](ctx context.Context, d *Desk, a Actor, fn func(*work) (T, error)) (out T, err error) {
 	err = d.enter(ctx, a, d.Store.View, func(w *work) error {

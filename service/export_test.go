@@ -58,3 +58,12 @@ func (d *Desk) AddUncounted(ctx context.Context, a Actor, f Feeding) error {
 		return w.keepRetiredEmpty()
 	})
 }
+
+// CheckTotals returns where the monthly totals of a club differ from its records.
+func (d *Desk) CheckTotals(ctx context.Context, club ClubID) (wrong []WrongTotal, err error) {
+	err = d.Store.View(ctx, club, func(tx Tx) error {
+		wrong, err = (&work{Tx: tx}).wrongTotals()
+		return err
+	})
+	return wrong, err
+}

@@ -3,7 +3,6 @@ package service
 import (
 	"cmp"
 	"slices"
-	"time"
 
 	"lumbricary.example/service/exchange"
 )
@@ -30,7 +29,7 @@ func (x *exporting) transfers() (err error) {
 // left out.
 func (x *exporting) transfer(t Transfer) Transfer {
 	t.At.Text, t.Recorded = x.text(t.At, t.At.Time), Recorded{By: x.member(t.Recorded.By)}
-	if t.Contact.Until < x.now.In(x.zone).Format(time.DateOnly) {
+	if t.Contact.Until < x.today() {
 		t.Contact = Contact{}
 	}
 	side := func(id string) string { return string(x.member(MemberID(id))) }

@@ -54,6 +54,9 @@ func ParseMoment(text string, zone *time.Location, now time.Time) (Moment, error
 	return m, nil
 }
 
+// today is the date in the club's zone.
+func (w *work) today() string { return w.now.In(w.zone).Format(time.DateOnly) }
+
 // In returns the moment as the book shows it: a date for a day, RFC 3339
 // for an instant.
 func (m Moment) In(zone *time.Location) string {

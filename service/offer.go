@@ -3,7 +3,6 @@ package service
 import (
 	"slices"
 	"strings"
-	"time"
 
 	"lumbricary.example/service/unit"
 )
@@ -42,7 +41,7 @@ func (o Offer) check(faults *Faults) {
 	checkName(faults, "/what", o.What)
 	checkNote(faults, "/note", o.Note)
 	if o.Until != "" {
-		checkDay(faults, "/until", o.Until)
+		checkDay(faults, "/until", Day(o.Until))
 	}
 	for _, t := range o.Terms {
 		checkWord(faults, "/terms", t, Sale, Swap, Gift, Loan)
@@ -131,7 +130,7 @@ func (w *work) withdrawOffer(o Offer) (Offer, error) {
 
 // endOffers withdraws the open offers of a member who goes.
 func (w *work) endOffers(of MemberID) error {
-	mine, err := w.Offers.List(Query{Member: of, OpenOn: w.now.In(w.zone).Format(time.DateOnly)})
+	mine, err := w.Offers.List(Query{Member: of, OpenOn: w.today()})
 	if err != nil {
 		return err
 	}

@@ -41,16 +41,12 @@ func (s *Service) Rebuild(ctx context.Context, club string) ([]Proof, error) {
 
 // eachClub does something to the book of one club, or of each.
 func (s *Service) eachClub(ctx context.Context, ref string, through door, do func(*work) (Proof, error)) ([]Proof, error) {
-	var clubs []Club
-	err := s.Store.ViewShared(ctx, func(sh Shared) (err error) {
-		if ref == "" {
-			clubs, err = sh.Clubs.All()
-			return err
-		}
-		c, err := sh.Clubs.ByRef(ref)
+	clubs, err := s.clubs(ctx)
+	if ref != "" {
+		var c Club
+		c, err = s.club(ctx, ref)
 		clubs = []Club{c}
-		return err
-	})
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -255,12 +251,8 @@ func (w *work) provenTransfers(b *proof.Book) error {
 // provenTotals reads the monthly totals beside what the records add up to, where
 // they differ.
 func (w *work) provenTotals(b *proof.Book) error {
-	derived, err := w.deriveTotals(w.zone)
-	if err != nil {
-		return err
-	}
-	kept, err := w.Totals.List("", "")
-	for _, t := range compareTotals(kept, derived) {
+	wrong, err := w.wrongTotals()
+	for _, t := range wrong {
 		b.Totals = append(b.Totals, proof.Total{Key: fmt.Sprintf("%+v", t.TotalKey), Kept: fmt.Sprintf("%+v", t.Kept), Due: fmt.Sprintf("%+v", t.Derived)})
 	}
 	return err

@@ -95,7 +95,7 @@ func (w *work) mayMoveOut(m Movement) error {
 // into an empty bin, unless its days are over; an import brings its own.
 func (w *work) isolate(m Movement) error {
 	until := w.plannedFrom(m.At)
-	past := string(until) < w.now.In(w.zone).Format(time.DateOnly)
+	past := string(until) < w.today()
 	outside := m.Kind == journal.Stocking || m.Kind == journal.Arriving && m.FromMember == "" && m.ToBin != ""
 	if !outside || w.Club.QuarantineDays == 0 || w.quiet || past {
 		return nil

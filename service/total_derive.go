@@ -112,11 +112,7 @@ func (d *Desk) RebuildTotals(ctx context.Context, club ClubID) error {
 // other rules than this program's: after an update of the program. Errors: the
 // store's.
 func (d *Desk) FillTotals(ctx context.Context) error {
-	var clubs []Club
-	err := d.Store.ViewShared(ctx, func(s Shared) (err error) {
-		clubs, err = s.Clubs.All()
-		return err
-	})
+	clubs, err := d.clubs(ctx)
 	if err != nil {
 		return err
 	}
@@ -142,20 +138,15 @@ type WrongTotal struct {
 	Kept, Derived Amounts
 }
 
-// CheckTotals compares the monthly totals of a club with what its records add up
-// to, and returns where they differ, in the order of keys. Errors:
-// ErrClubNotFound.
-func (d *Desk) CheckTotals(ctx context.Context, club ClubID) (wrong []WrongTotal, err error) {
-	err = d.Store.View(ctx, club, func(tx Tx) error {
-		derived, err := (&work{Tx: tx}).deriveTotals(tx.Club.Zone())
-		if err != nil {
-			return err
-		}
-		kept, err := tx.Totals.List("", "")
-		wrong = compareTotals(kept, derived)
-		return err
-	})
-	return wrong, err
+// wrongTotals compares the monthly totals of the club with what its records add up
+// to, and returns where they differ, in the order of keys.
+func (w *work) wrongTotals() ([]WrongTotal, error) {
+	derived, err := w.deriveTotals(w.Club.Zone())
+	if err != nil {
+		return nil, err
+	}
+	kept, err := w.Totals.List("", "")
+	return compareTotals(kept, derived), err
 }
 
 // compareTotals returns where two sets of totals differ. A total of nothing is

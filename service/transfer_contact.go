@@ -1,9 +1,6 @@
 package service
 
-import (
-	"context"
-	"time"
-)
+import "context"
 
 // ForgetContact takes the contact of an outside party away from a transfer whose
 // version is the one that the caller saw. Errors: ErrClubNotFound,
@@ -36,17 +33,13 @@ func (s Transfers) ForgetContact(ctx context.Context, a Actor, id TransferID, ve
 // that has passed, in every club. No member does it, so it leaves no audit entry.
 // Errors: the store's.
 func (s Transfers) ForgetLapsedContacts(ctx context.Context) error {
-	var clubs []Club
-	err := s.Store.ViewShared(ctx, func(sh Shared) (err error) {
-		clubs, err = sh.Clubs.All()
-		return err
-	})
+	clubs, err := s.clubs(ctx)
 	for _, c := range clubs {
 		if err != nil {
 			break
 		}
 		err = s.Store.Update(ctx, c.ID, func(tx Tx) error {
-			lapsed, err := tx.Transfers.Lapsed(s.Now().In(tx.Club.Zone()).Format(time.DateOnly))
+			lapsed, err := tx.Transfers.Lapsed((&work{now: s.Now(), zone: tx.Club.Zone()}).today())
 			for _, t := range lapsed {
 				t.Contact = Contact{}
 				if err := tx.Transfers.Update(t); err != nil {

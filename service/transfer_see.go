@@ -82,7 +82,7 @@ func (w *work) seeAmong(t Transfer, all []exchange.Promise) (TransferSeen, error
 	if !w.who.May(SeeAddress, MemberID(giver), MemberID(receiver)) {
 		out.Contact = Contact{}
 	}
-	if out.Contact.Until != "" && out.Contact.Until < w.now.In(w.zone).Format("2006-01-02") {
+	if out.Contact.Until != "" && out.Contact.Until < w.today() {
 		out.Contact = Contact{}
 	}
 	return out, err
