@@ -49,8 +49,8 @@ func (s *Server) addRecords(r *request) (answer, error) {
 	}
 	movements, harvests, censuses, feedings, checks := s.movements(r), s.harvests(r), s.censuses(r), s.feedings(r), s.checks(r)
 	out, err := s.Records.RecordAll(r.ctx, r.actor(), service.Bulk{
-		Movements: all(n.Movements, movements.in), Harvests: all(n.Harvests, harvests.in), Censuses: all(n.Censuses, censuses.in),
-		Feedings: all(n.Feedings, feedings.in), Checks: all(n.Checks, checks.in),
+		Movements: rowsOf(n.Movements, movements.in), Harvests: rowsOf(n.Harvests, harvests.in), Censuses: rowsOf(n.Censuses, censuses.in),
+		Feedings: rowsOf(n.Feedings, feedings.in), Checks: rowsOf(n.Checks, checks.in),
 	})
 	if err != nil {
 		return answer{}, repointedRows(err, map[string]map[string]string{
@@ -58,19 +58,10 @@ func (s *Server) addRecords(r *request) (answer, error) {
 		})
 	}
 	body := Records{
-		Movements: all(out.Movements, movements.out), Harvests: all(out.Harvests, harvests.out), Censuses: all(out.Censuses, censuses.out),
-		Feedings: all(out.Feedings, feedings.out), Checks: all(out.Checks, checks.out),
+		Movements: rowsOf(out.Movements, movements.out), Harvests: rowsOf(out.Harvests, harvests.out), Censuses: rowsOf(out.Censuses, censuses.out),
+		Feedings: rowsOf(out.Feedings, feedings.out), Checks: rowsOf(out.Checks, checks.out),
 	}
 	return answer{status: http.StatusCreated, body: body}, r.err
-}
-
-// all is f of every element, and an empty list of none.
-func all[A, B any](as []A, f func(A) B) []B {
-	out := make([]B, 0, len(as))
-	for _, a := range as {
-		out = append(out, f(a))
-	}
-	return out
 }
 
 // repointedRows is repointed for the rows of several nouns: /checks/2/leachate_l

@@ -29,7 +29,7 @@ type Mention struct {
 }
 
 func erasedMemberOf(e service.Erased) ErasedMember {
-	return ErasedMember{memberOf(e.Member), all(e.Mentions, func(m service.Mention) Mention {
+	return ErasedMember{memberOf(e.Member), rowsOf(e.Mentions, func(m service.Mention) Mention {
 		return Mention{m.Noun, m.Record, m.Members, m.Fixed}
 	})}
 }
@@ -124,8 +124,8 @@ func (s *Server) reapplyErasures(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	again, err := s.Reapply(r.ctx, r.actor(), all(in.Members, func(id string) service.MemberID { return service.MemberID(id) }))
-	return answer{status: http.StatusOK, body: Reapplication{all(again, erasedMemberOf)}}, err
+	again, err := s.Reapply(r.ctx, r.actor(), rowsOf(in.Members, func(id string) service.MemberID { return service.MemberID(id) }))
+	return answer{status: http.StatusOK, body: Reapplication{rowsOf(again, erasedMemberOf)}}, err
 }
 
 // NewAccountErasure is what erasing an account takes.

@@ -35,15 +35,15 @@ type PersonalRecord struct {
 func personalDataOf(d service.PersonalData, zone *time.Location) PersonalData {
 	return PersonalData{
 		Member:       memberOf(d.Member),
-		Invitations:  all(d.Invitations, func(i service.Invitation) Invitation { return invitationOf(i, "") }),
-		APIKeys:      all(d.Keys, func(k service.APIKey) APIKey { return apiKeyOf(k, "") }),
-		Sites:        all(d.Sites, siteOf),
-		Bins:         all(d.Bins, func(b service.Bin) Bin { return binOf(b, zone) }),
-		Records:      all(d.Records, func(r service.PersonalRecord) PersonalRecord { return personalRecordOf(r, zone) }),
-		Movements:    all(d.Movements, func(m service.Movement) Movement { return movementOf(m, zone) }),
-		Transfers:    all(d.Transfers, func(t service.TransferSeen) Transfer { return transferOf(t, zone) }),
-		Offers:       all(d.Offers, offerOf),
-		AuditEntries: all(d.Audit, auditEntryOf),
+		Invitations:  rowsOf(d.Invitations, func(i service.Invitation) Invitation { return invitationOf(i, "") }),
+		APIKeys:      rowsOf(d.Keys, func(k service.APIKey) APIKey { return apiKeyOf(k, "") }),
+		Sites:        rowsOf(d.Sites, siteOf),
+		Bins:         rowsOf(d.Bins, func(b service.Bin) Bin { return binOf(b, zone) }),
+		Records:      rowsOf(d.Records, func(r service.PersonalRecord) PersonalRecord { return personalRecordOf(r, zone) }),
+		Movements:    rowsOf(d.Movements, func(m service.Movement) Movement { return movementOf(m, zone) }),
+		Transfers:    rowsOf(d.Transfers, func(t service.TransferSeen) Transfer { return transferOf(t, zone) }),
+		Offers:       rowsOf(d.Offers, offerOf),
+		AuditEntries: rowsOf(d.Audit, auditEntryOf),
 	}
 }
 
@@ -102,7 +102,7 @@ func (s *Server) getMyPersonalData(r *request) (answer, error) {
 	mine, err := s.Sessions.Mine(r.ctx, r.account)
 	return answer{status: http.StatusOK, body: MyPersonalData{
 		Account:     accountOf(a),
-		Sessions:    all(mine, func(v service.Session) Session { return sessionOf(v, r.bearer()) }),
-		Memberships: all(in, func(m service.Membership) Membership { return Membership{clubOf(m.Club), memberOf(m.Member)} }),
+		Sessions:    rowsOf(mine, func(v service.Session) Session { return sessionOf(v, r.bearer()) }),
+		Memberships: rowsOf(in, func(m service.Membership) Membership { return Membership{clubOf(m.Club), memberOf(m.Member)} }),
 	}}, err
 }

@@ -33,7 +33,8 @@ func (n rowNames) species(id string) Named {
 // memberOrNull is null for outside parties and nobody.
 func (n rowNames) memberOrNull(id string) *Named { return namedOrNull(n.Members, service.MemberID(id)) }
 
-// rowsOf turns rows into those of the wire: an empty list where there are none.
+// rowsOf turns each of a list into another shape: an empty list where there are
+// none.
 func rowsOf[T, W any](rows []T, of func(T) W) []W {
 	out := make([]W, 0, len(rows))
 	for _, r := range rows {

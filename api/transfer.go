@@ -59,15 +59,6 @@ func (n NewGood) line() service.Line {
 	return l
 }
 
-// goodLines are goods as the use-cases take them.
-func goodLines(goods []NewGood) []service.Line {
-	var out []service.Line
-	for _, g := range goods {
-		out = append(out, g.line())
-	}
-	return out
-}
-
 // Contact is how to reach a party outside the club. It is shown to the sides and
 // to stewards, and forgotten after its day.
 type Contact struct {
@@ -87,7 +78,7 @@ func (n NewTransfer) transfer() service.Transfer {
 	}
 	for _, l := range n.Legs {
 		t.Deal.Legs = append(t.Deal.Legs, exchange.Leg{Giver: l.Giver, Receiver: l.Receiver})
-		t.Legs = append(t.Legs, service.Leg{Agreed: goodLines(l.Goods), ToBin: service.BinID(l.ToBin), ToBatch: service.BatchID(l.ToBatch)})
+		t.Legs = append(t.Legs, service.Leg{Agreed: rowsOf(l.Goods, NewGood.line), ToBin: service.BinID(l.ToBin), ToBatch: service.BatchID(l.ToBatch)})
 	}
 	return t
 }

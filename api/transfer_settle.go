@@ -18,7 +18,7 @@ type NewSettlement struct {
 
 func (n NewSettlement) stepping() service.Stepping {
 	return service.Stepping{
-		Leg: service.LegID(n.Leg), Lines: packedLines(n.Packed), Came: outcomes(n.Came), ToBin: service.BinID(n.ToBin),
+		Leg: service.LegID(n.Leg), Lines: rowsOf(n.Packed, NewPacked.line), Came: rowsOf(n.Came, NewOutcome.outcome), ToBin: service.BinID(n.ToBin),
 		ToBatch: service.BatchID(n.ToBatch), For: service.MemberID(n.For), Note: n.Reason,
 	}
 }
@@ -31,7 +31,7 @@ type NewReplacement struct {
 
 func (n NewReplacement) stepping() service.Stepping {
 	s := n.NewLegStep.stepping()
-	s.Lines = goodLines(n.Goods)
+	s.Lines = rowsOf(n.Goods, NewGood.line)
 	return s
 }
 
@@ -47,7 +47,7 @@ type NewRepayment struct {
 
 func (n NewRepayment) stepping() service.Stepping {
 	s := n.NewStep.stepping()
-	s.Lines, s.ToBin, s.ToBatch, s.Done, s.At = goodLines(n.Goods), service.BinID(n.ToBin), service.BatchID(n.ToBatch), n.Done, service.Moment{Text: n.At}
+	s.Lines, s.ToBin, s.ToBatch, s.Done, s.At = rowsOf(n.Goods, NewGood.line), service.BinID(n.ToBin), service.BatchID(n.ToBatch), n.Done, service.Moment{Text: n.At}
 	return s
 }
 

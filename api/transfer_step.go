@@ -79,17 +79,9 @@ func (n NewPacked) line() service.Line {
 	}
 }
 
-func packedLines(packed []NewPacked) []service.Line {
-	var out []service.Line
-	for _, p := range packed {
-		out = append(out, p.line())
-	}
-	return out
-}
-
 func (n NewDispatch) stepping() service.Stepping {
 	s := n.NewLegStep.stepping()
-	s.At, s.Lines = service.Moment{Text: n.At}, packedLines(n.Packed)
+	s.At, s.Lines = service.Moment{Text: n.At}, rowsOf(n.Packed, NewPacked.line)
 	return s
 }
 
@@ -144,17 +136,9 @@ func signedMass(q Quantity) unit.Mass {
 	return massOrNone(&q)
 }
 
-func outcomes(came []NewOutcome) []service.Outcome {
-	var out []service.Outcome
-	for _, c := range came {
-		out = append(out, c.outcome())
-	}
-	return out
-}
-
 func (n NewArrival) stepping() service.Stepping {
 	s := n.NewLegStep.stepping()
-	s.At, s.Came, s.GiveBack = service.Moment{Text: n.At}, outcomes(n.Came), n.ReturnAll
+	s.At, s.Came, s.GiveBack = service.Moment{Text: n.At}, rowsOf(n.Came, NewOutcome.outcome), n.ReturnAll
 	s.ToBin, s.ToBatch = service.BinID(n.ToBin), service.BatchID(n.ToBatch)
 	return s
 }

@@ -343,11 +343,7 @@ func (s movements) Entries() ([]journal.Entry, error) {
 	if err != nil {
 		return nil, err
 	}
-	return each(rows, func(r movementRow) journal.Entry {
-		m := movementFromRow(r)
-		m.Postings = posted[r.ID]
-		return m.Entry()
-	}), nil
+	return entriesOf(rows, posted), nil
 }
 
 // SomeEntries implements service.MovementRepo. Errors: the database's.
@@ -360,11 +356,16 @@ func (s movements) SomeEntries(ids []service.MovementID) ([]journal.Entry, error
 	if err != nil {
 		return nil, err
 	}
+	return entriesOf(rows, posted), nil
+}
+
+// entriesOf returns the entries of rows with their postings.
+func entriesOf(rows []movementRow, posted map[string][]journal.Posting) []journal.Entry {
 	return each(rows, func(r movementRow) journal.Entry {
 		m := movementFromRow(r)
 		m.Postings = posted[r.ID]
 		return m.Entry()
-	}), nil
+	})
 }
 
 func asTexts[K ~string](ids []K) []string {
