@@ -32,7 +32,8 @@ func censusesHold(b Book) (out []Finding) {
 			what        string
 			want, stood unit.Mass
 		}{
-			{"in the book before it", p.Book, c.Book}, {"posted, as it says", p.Amount, c.Posted},
+			{"in the book before it", p.Book, c.Book},
+			{"posted, as it says", p.Amount, c.Posted},
 			{"posted, in its entry", p.Amount, Sums([]journal.Entry{posts[c.Entry]})[book]},
 		} {
 			if f := where; x.want != x.stood {
