@@ -114,9 +114,6 @@ type movements struct {
 
 func newMovements(db *gorm.DB) movements { return movements{db, postings{db}} }
 
-// Lock implements service.MovementRepo. Errors: ErrBusy.
-func (s movements) Lock() error { return lockClub(s.db) }
-
 // NextSeq implements service.MovementRepo. Errors: the database's.
 func (s movements) NextSeq() (int64, error) { return nextSeq(s.db) }
 

@@ -81,11 +81,11 @@ func (s *Store) once(ctx context.Context, club service.ClubID, key service.OnceK
 	defer free()
 	err = s.transact(ctx, s.write, nil, func(conn gorm.ConnPool) error {
 		v := visit{Store: s, ctx: ctx, conn: conn, write: true}
-		c, db, err := v.bind(club)
+		db, err := v.bind(club)
 		if err != nil {
 			return err
 		}
-		v.known = &c
+		v.bound = club
 		if err := s.take(db, key); err != nil {
 			return err
 		}
@@ -185,7 +185,7 @@ func keep(db *gorm.DB, key service.OnceKey, a service.Answer) error {
 func (s *Store) seen(ctx context.Context, club service.ClubID, key service.OnceKey) (service.Answer, error) {
 	var r keyRow
 	err := s.visit(ctx, club, func(v visit) error {
-		_, db, err := v.bind(club)
+		db, err := v.bind(club)
 		if err != nil {
 			return err
 		}
@@ -225,7 +225,7 @@ func (j *join) enter(ctx context.Context, club service.ClubID, write bool, fn fu
 	switch {
 	case inside(pass):
 		return errNested
-	case club != "" && club != v.known.ID:
+	case club != "" && club != v.bound:
 		return errOtherClub
 	}
 	v.ctx, v.write = ctx, write

@@ -11,9 +11,6 @@ const (
 	bindClub     statement = `SELECT set_config('app.club_id', $1, true)`
 	waitAtMost   statement = `SELECT set_config('lock_timeout', $1, true)`
 	lockClubRow  statement = `SELECT id FROM clubs WHERE id = $1 FOR NO KEY UPDATE`
-	holdClubRow  statement = `SELECT time_zone FROM clubs WHERE id = $1 FOR KEY SHARE`
-	closeClubRow statement = `SELECT time_zone FROM clubs WHERE id = $1 FOR UPDATE`
-	zoneOfClub   statement = `SELECT time_zone FROM clubs WHERE id = $1`
 	nextOfPG     statement = `SELECT nextval('recorded_sequence')`
 	nextOfSQLite statement = `UPDATE recorded_sequence SET last = last + 1 RETURNING last`
 	savepoint    statement = `SAVEPOINT joined`
@@ -51,20 +48,6 @@ func nextSeq(db *gorm.DB) (int64, error) {
 	return n, translate(err)
 }
 
-// lockClub makes the transaction the only one that holds its club's lock until
-// it ends. SQLite has one writer in any case. Errors: errGuard outside a club's
-// door for writing, ErrBusy, the driver's.
-func lockClub(db *gorm.DB) error {
-	d, ok := db.Statement.ConnPool.(*door)
-	switch {
-	case !ok || d.club == "" || !d.write:
-		return refuse("a lock outside a club's door for writing")
-	case db.Name() != "postgres":
-		return nil
-	}
-	return exec(db, lockClubRow, string(d.club))
-}
-
 // updateLots writes what can change of lots: one statement for many on PostgreSQL,
 // where each has its way to the server. Errors: errGuard outside a club's door for
 // writing, the driver's.
@@ -87,20 +70,4 @@ func updateLots(db *gorm.DB, rows []lotRow) error {
 		}
 	}
 	return nil
-}
-
-// heldZone returns the zone of the door's club, and with lock, a statement that
-// reads it, holds its row until the transaction ends. SQLite has one writer in
-// any case. Errors: errGuard outside a club's door for writing, ErrBusy, the
-// driver's.
-func heldZone(db *gorm.DB, lock statement) (zone string, err error) {
-	d, ok := db.Statement.ConnPool.(*door)
-	if !ok || d.club == "" || !d.write {
-		return "", refuse("a lock outside a club's door for writing")
-	}
-	if db.Name() != "postgres" {
-		lock = zoneOfClub
-	}
-	err = d.QueryRowContext(db.Statement.Context, string(lock), string(d.club)).Scan(&zone)
-	return zone, translate(err)
 }

@@ -100,7 +100,7 @@ type visit struct {
 	ctx   context.Context //nolint:containedctx // a visit lives no longer than its call
 	conn  gorm.ConnPool
 	write bool
-	known *service.Club // when it has been read in this transaction
+	bound service.ClubID // that the transaction is bound to already
 }
 
 // visit opens a transaction that reads one snapshot. In the ctx of Once it uses
@@ -139,10 +139,20 @@ func (s *Store) change(ctx context.Context, club service.ClubID, fn func(visit) 
 	})
 }
 
-// club binds the transaction to a club and runs fn on its rows. Errors:
-// ErrClubNotFound, fn's.
+// club binds the transaction to a club and runs fn on its rows, which nobody else
+// writes until a transaction that writes ends. Errors: ErrClubNotFound, ErrBusy,
+// fn's.
 func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
-	c, db, err := v.bind(id)
+	db, err := v.bind(id)
+	if err != nil {
+		return err
+	}
+	if v.write && v.postgres {
+		if err := exec(db, lockClubRow, string(id)); err != nil {
+			return err
+		}
+	}
+	c, err := clubs{db: v.through(&door{ConnPool: v.conn})}.byID(id)
 	if err != nil {
 		return err
 	}
@@ -152,21 +162,15 @@ func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
 }
 
 // bind binds the transaction to a club. Errors: ErrClubNotFound.
-func (v visit) bind(id service.ClubID) (service.Club, *gorm.DB, error) {
+func (v visit) bind(id service.ClubID) (*gorm.DB, error) {
 	if id == "" {
-		return service.Club{}, nil, service.ErrClubNotFound
+		return nil, service.ErrClubNotFound
 	}
 	db := v.through(&door{ConnPool: v.conn, club: id, write: v.write})
-	if v.known != nil {
-		return *v.known, db, nil
+	if !v.postgres || v.bound == id {
+		return db, nil
 	}
-	if v.postgres {
-		if err := exec(db, bindClub, string(id)); err != nil {
-			return service.Club{}, nil, err
-		}
-	}
-	c, err := clubs{db: v.through(&door{ConnPool: v.conn})}.byID(id)
-	return c, db, err
+	return db, exec(db, bindClub, string(id))
 }
 
 // shared runs fn on the tables that belong to no club. Errors: fn's.
@@ -184,17 +188,13 @@ func (v visit) within(id service.ClubID, fn func(*gorm.DB) error) error {
 	if !v.postgres {
 		return fn(db)
 	}
-	before := ""
-	if v.known != nil {
-		before = string(v.known.ID)
-	}
 	if err := exec(db, bindClub, string(id)); err != nil {
 		return err
 	}
 	if err := fn(db); err != nil {
 		return err
 	}
-	return exec(db, bindClub, before)
+	return exec(db, bindClub, string(v.bound))
 }
 
 // through returns the only handle that reaches rows: one with a door.

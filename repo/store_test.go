@@ -216,20 +216,21 @@ func TestASerialisationFailureIsTriedSixTimesAndAnyOtherOnce(t *testing.T) {
 func TestTwoUpdatesThatLockEachOtherBothSucceed(t *testing.T) {
 	t.Parallel()
 	s := repotest.Postgres(t)
-	twoClubs(t, s)
-	must(t, s.Update(t.Context(), north, addSite(3, "shed")))
+	accounts := []service.AccountID{service.AccountID(id(1)), service.AccountID(id(2))}
+	must(t, s.UpdateShared(t.Context(), func(sh service.Shared) error {
+		return errors.Join(sh.Accounts.Insert(service.Account{ID: accounts[0], Email: "ana@harbour.example"}), sh.Accounts.Insert(service.Account{ID: accounts[1], Email: "bo@harbour.example"}))
+	}))
 	var held sync.WaitGroup
 	held.Add(2)
-	touch := func(first, second int) error {
+	touch := func(first, second service.AccountID) error {
 		met := false
-		return s.Update(t.Context(), north, func(tx service.Tx) error {
-			for i, n := range []int{first, second} {
-				v, err := tx.Sites.Get(service.SiteID(id(n)))
+		return s.UpdateShared(t.Context(), func(sh service.Shared) error {
+			for i, n := range []service.AccountID{first, second} {
+				a, err := sh.Accounts.Lock(n)
 				if err != nil {
 					return err
 				}
-				v.Note += "x"
-				if err := tx.Sites.Update(v); err != nil {
+				if err := sh.Accounts.SetPassphrase(n, a.PassphraseHash+"x"); err != nil {
 					return err
 				}
 				if i == 0 && !met { // the first time, let both hold one row
@@ -242,44 +243,41 @@ func TestTwoUpdatesThatLockEachOtherBothSucceed(t *testing.T) {
 		})
 	}
 	other := make(chan error)
-	go func() { other <- touch(3, 2) }()
-	if err := errors.Join(touch(2, 3), <-other); err != nil {
+	go func() { other <- touch(accounts[1], accounts[0]) }()
+	if err := errors.Join(touch(accounts[0], accounts[1]), <-other); err != nil {
 		t.Error(err)
 	}
-	if v := siteOf(t, s, north); v.Note != "xx" || v.Version != 3 {
-		t.Errorf("note %q of version %d; want both", v.Note, v.Version)
-	}
+	must(t, s.ViewShared(t.Context(), func(sh service.Shared) error {
+		a, err := sh.Accounts.ByID(accounts[0])
+		if a.PassphraseHash != "xx" {
+			t.Errorf("changed to %q; want both changes", a.PassphraseHash)
+		}
+		return err
+	}))
 }
 
-func TestOneTransactionAtATimeHoldsAClubsLock(t *testing.T) {
+func TestOneTransactionAtATimeWritesToAClub(t *testing.T) {
 	t.Parallel()
 	repotest.EachURL(t, func(t *testing.T, url string) {
 		s, err := repo.Open(t.Context(), url, repo.Options{Patience: 50 * time.Millisecond})
 		must(t, err)
 		t.Cleanup(func() { must(t, s.Close()) })
 		twoClubs(t, s)
-		lock := func(tx service.Tx) error { return tx.Movements.Lock() }
 		other := func(c service.ClubID) error {
 			done := make(chan error)
-			go func() { done <- s.Update(t.Context(), c, lock) }()
+			go func() { done <- s.Update(t.Context(), c, func(service.Tx) error { return nil }) }()
 			return <-done
 		}
-		must(t, s.Update(t.Context(), north, func(tx service.Tx) error {
-			if err := lock(tx); err != nil {
-				return err
-			}
+		must(t, s.Update(t.Context(), north, func(service.Tx) error {
 			if err := other(north); !errors.Is(err, service.ErrBusy) {
-				t.Errorf("a second lock: %v", err)
+				t.Errorf("a second writer: %v", err)
 			}
 			if err := other(south); s.IsPostgres() && err != nil {
-				t.Errorf("another club's lock: %v", err)
+				t.Errorf("another club's writer: %v", err)
 			}
 			return nil
 		}))
 		must(t, other(north))
-		if err := s.View(t.Context(), north, lock); !errors.Is(err, repo.ErrGuard) {
-			t.Errorf("a lock in View: %v", err)
-		}
 	})
 }
 

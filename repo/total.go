@@ -65,14 +65,7 @@ func rulesRow() totalRow { return totalRow{Kind: "rules", Records: service.Total
 // totals implements service.TotalRepo.
 type totals struct{ db *gorm.DB }
 
-// Hold implements service.TotalRepo. Errors: ErrBusy, the driver's.
-func (s totals) Hold() (zone string, err error) { return heldZone(s.db, holdClubRow) }
-
-// Lock implements service.TotalRepo. Errors: ErrBusy, the driver's.
-func (s totals) Lock() (zone string, err error) { return heldZone(s.db, closeClubRow) }
-
-// Add implements service.TotalRepo. Where two transactions make one row at once,
-// the later one breaks the key and is run again. Errors: the driver's.
+// Add implements service.TotalRepo. Errors: the driver's.
 func (s totals) Add(deltas []service.Total) error {
 	for _, d := range deltas {
 		if err := s.add(totalToRow(d)); err != nil {

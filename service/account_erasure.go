@@ -80,9 +80,6 @@ func (s Accounts) unlink(ctx context.Context, a Account, club ClubID) (n int, er
 	err = s.Store.Update(ctx, club, func(tx Tx) error {
 		n = 0
 		w := (&work{Tx: tx, now: s.now(), zone: tx.Club.Zone(), desk: s.Desk}).audited()
-		if err := w.Movements.Lock(); err != nil {
-			return err
-		}
 		m, err := w.Members.ByAccount(a.ID)
 		if KindOf(err) == NotFound { // has left: nobody of the club does it
 			w.quiet = true

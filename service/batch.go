@@ -58,9 +58,6 @@ func (w *work) addBatch(b Batch) (Batch, error) {
 // giveLotNumber gives a batch the club's next lot number of the year: 2026-001,
 // and so on, above every number of that form that was ever given.
 func (w *work) giveLotNumber(b *Batch) error {
-	if err := w.Movements.Lock(); err != nil {
-		return err
-	}
 	year := w.now.In(w.zone).Format("2006-")
 	given, err := w.LotNumbers.From(year)
 	last := 0

@@ -34,9 +34,6 @@ func (w *work) changeBin(old, b Bin) (Bin, error) {
 // checkSpan sees that all records of the bin lie between its start and its end,
 // and that nothing keeps it from ending. Errors: those of mayRetire.
 func (w *work) checkSpan(faults *Faults, b Bin) error {
-	if err := w.Movements.Lock(); err != nil { // nothing may come in meanwhile
-		return err
-	}
 	first, err := w.Events.List(Query{Bin: b.ID, Limit: 1})
 	if err != nil {
 		return err

@@ -80,9 +80,6 @@ func (w *work) addCensus(c Census) (Census, error) {
 	if err := faults.Err(); err != nil {
 		return Census{}, err
 	}
-	if err := w.Movements.Lock(); err != nil {
-		return Census{}, err
-	}
 	stock, err := w.stockAt(c.Bin, c.At.Time)
 	if err != nil {
 		return Census{}, err

@@ -9,8 +9,7 @@ import (
 
 // counted makes the repositories of dated records note what each change of them
 // adds to the monthly totals, so that no use-case can forget it. What was noted
-// is added at the end of the transaction (keepTotals), in the order of keys, so
-// that two transactions don't wait for each other.
+// is added at the end of the transaction (keepTotals).
 func (w *work) counted() *work {
 	tx := &w.Tx
 	tx.Feedings = countedRecords[Feeding, FeedingID]{tx.Feedings, w}
@@ -135,9 +134,7 @@ func (s remadeByMaterials) Update(m Material) error {
 		return err
 	}
 	if !reflect.DeepEqual(before.Moisture, m.Moisture) {
-		if err := s.work.remake(); err != nil {
-			return err
-		}
+		s.work.remakes = true
 	}
 	return s.Records.Update(m)
 }
@@ -151,18 +148,10 @@ type remadeBySettings struct {
 
 // Update implements SettingsRepo.
 func (s remadeBySettings) Update(c Club) error {
-	if c.TimeZone != s.work.Club.TimeZone {
-		if err := s.work.remake(); err != nil {
-			return err
-		}
+	s.work.remakes = s.work.remakes || c.TimeZone != s.work.Club.TimeZone
+	if err := s.SettingsRepo.Update(c); err != nil {
+		return err
 	}
-	return s.SettingsRepo.Update(c)
-}
-
-// remake has all totals made anew at the end of the transaction, which from now
-// on is the only one that counts.
-func (w *work) remake() error {
-	w.remakes = true
-	_, err := w.Totals.Lock()
-	return err
+	s.work.Club = c
+	return nil
 }

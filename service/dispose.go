@@ -34,7 +34,7 @@ func (w *work) mayRetire(bin BinID) error {
 	if len(stock) > 0 {
 		return ErrBinStocked.At("/retired")
 	}
-	all, err := w.quarantinesNow(bin)
+	all, err := w.quarantinesOf(bin)
 	if err == nil && slices.ContainsFunc(all, Quarantine.isOpen) {
 		err = ErrQuarantineOpen.At("/retired")
 	}
@@ -98,9 +98,6 @@ func (w *work) dispose(b Bin, d Disposing) (out Disposal, err error) {
 
 // loseAll books all that stands in a bin as lost; nil where nothing does.
 func (w *work) loseAll(bin BinID, d Disposing) (*Movement, error) {
-	if err := w.Movements.Lock(); err != nil {
-		return nil, err
-	}
 	stock, err := w.Movements.Stock(bin)
 	if err != nil || len(stock) == 0 {
 		return nil, err

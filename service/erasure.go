@@ -54,9 +54,6 @@ func (s erasuresSeen) List(q Query) ([]Erasure, error) {
 // ErrMemberNotFound, ErrInvalid, ErrLastSteward.
 func (s *Service) EraseMember(ctx context.Context, a Actor, id, to MemberID, confirm string) (Erased, error) {
 	return write(ctx, s.Desk, a, func(w *work) (Erased, error) {
-		if err := w.lockMembers(); err != nil {
-			return Erased{}, err
-		}
 		if err := w.may(EraseMember, id); err != nil {
 			return Erased{}, err
 		}
@@ -81,9 +78,6 @@ const maxReapplied = 1000
 // is. Errors: ErrClubNotFound, ErrForbidden, ErrInvalid, ErrLastSteward.
 func (s *Service) Reapply(ctx context.Context, a Actor, ids []MemberID) ([]Erased, error) {
 	return write(ctx, s.Desk, a, func(w *work) ([]Erased, error) {
-		if err := w.lockMembers(); err != nil {
-			return nil, err
-		}
 		if err := w.may(ReviewErasures); err != nil {
 			return nil, err
 		}

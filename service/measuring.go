@@ -20,9 +20,6 @@ const defaultCastingsMoisture unit.Percent = 65
 // the book of that moment. A share without a species becomes a line for each
 // species in the bin.
 func (w *work) measure(faults *Faults, m *Movement) error {
-	if err := w.Movements.Lock(); err != nil {
-		return err
-	}
 	var out []Line
 	taken := map[BinID]map[SpeciesID]unit.Mass{}
 	for i, l := range m.Lines {

@@ -52,9 +52,6 @@ func (m Member) left() bool { return !m.LeftAt.IsZero() }
 // ErrLastSteward.
 func (s *Service) ChangeRole(ctx context.Context, a Actor, id MemberID, role Role) (Member, error) {
 	return write(ctx, s.Desk, a, func(w *work) (Member, error) {
-		if err := w.lockMembers(); err != nil {
-			return Member{}, err
-		}
 		if err := w.may(ChangeRole); err != nil {
 			return Member{}, err
 		}
@@ -97,27 +94,6 @@ func (w *work) putMember(m Member) (Member, error) {
 	return m, nil
 }
 
-// lockMembers makes the transaction the only one of the club that changes who
-// belongs to it, and looks again who calls: another such call may have come
-// before. Errors: ErrMemberNotFound, ErrForbidden for a steward who has just
-// left.
-func (w *work) lockMembers() error {
-	if err := w.Movements.Lock(); err != nil {
-		return err
-	}
-	m, err := w.Members.Get(w.who.ID)
-	if err != nil {
-		return err
-	}
-	if m.left() {
-		return ErrForbidden
-	}
-	if w.who.key == nil {
-		w.who.Member = m
-	}
-	return nil
-}
-
 // keepSteward makes sure that the club has a steward with an account besides m,
 // if m is one. Errors: ErrLastSteward.
 func (w *work) keepSteward(m Member) error {
@@ -141,9 +117,6 @@ func (w *work) keepSteward(m Member) error {
 // ErrMemberNotFound, ErrInvalid, ErrLastSteward.
 func (s *Service) RemoveMember(ctx context.Context, a Actor, id, to MemberID) (Member, error) {
 	return write(ctx, s.Desk, a, func(w *work) (Member, error) {
-		if err := w.lockMembers(); err != nil {
-			return Member{}, err
-		}
 		if err := w.may(RemoveMember, id); err != nil {
 			return Member{}, err
 		}

@@ -154,12 +154,8 @@ func (w *work) changeOrigin(old, o Origin) (Origin, error) {
 	return put(w.Origins, old, o)
 }
 
-// stocked tells whether stock came from the origin, and lets none come from it
-// until the transaction ends.
+// stocked tells whether stock came from the origin.
 func (w *work) stocked(id OriginID) (bool, error) {
-	if err := w.Movements.Lock(); err != nil {
-		return false, err
-	}
 	entries, err := w.Movements.Entries()
 	return slices.ContainsFunc(entries, func(e journal.Entry) bool {
 		return slices.ContainsFunc(e.Postings, func(p journal.Posting) bool { return p.Origin == string(id) })

@@ -12,17 +12,13 @@ import (
 )
 
 // post appends movements that happen together to the journal, in that order: it
-// locks the club's journal, checks every book that they touch at every moment
-// from then on, in the journal that results from all of them, writes the entries,
+// checks every book that they touch at every moment from then on, in the journal that results from all of them, writes the entries,
 // and derives the lots. Their postings and moments must be settled; the rest is
 // stamped here. A reversal may take back one of those before it. Entries that
 // aren't on top of the journal make later censuses of their bins assert their
 // level again. Errors: ErrInvalid, ErrMoreThanBook with the first moment that
 // breaks, ErrIDTaken, ErrReversedBefore.
 func (w *work) post(ms ...*Movement) error {
-	if err := w.Movements.Lock(); err != nil {
-		return err
-	}
 	var counts []Movement
 	for _, m := range ms {
 		if err := w.stamp(m); err != nil {

@@ -65,9 +65,6 @@ func (s *Service) eachClub(ctx context.Context, ref string, through door, do fun
 
 // rebuild derives again all that is derived.
 func (w *work) rebuild() (Proof, error) {
-	if err := w.Movements.Lock(); err != nil {
-		return Proof{}, err
-	}
 	before, err := w.proven()
 	if err != nil {
 		return Proof{}, err

@@ -126,10 +126,10 @@ func (w *work) checkQuarantine(faults *Faults, q *Quarantine, old Quarantine) {
 	}
 }
 
-// alone sees that no other quarantine of the bin lasts at the same time, and
-// lets none begin until the transaction ends. Errors: ErrQuarantined.
+// alone sees that no other quarantine of the bin lasts at the same time. Errors:
+// ErrQuarantined.
 func (w *work) alone(q Quarantine) error {
-	others, err := w.quarantinesNow(q.Bin)
+	others, err := w.quarantinesOf(q.Bin)
 	for _, other := range others {
 		if other.ID != q.ID && other.overlaps(q) {
 			return ErrQuarantined

@@ -9,17 +9,6 @@ import (
 	"lumbricary.example/service/unit"
 )
 
-// quarantinesNow lists the quarantines of a bin, and lets none begin or end until
-// the transaction does.
-func (w *work) quarantinesNow(bin BinID) ([]Quarantine, error) {
-	if w.isolated == nil {
-		if err := w.Movements.Lock(); err != nil {
-			return nil, err
-		}
-	}
-	return w.quarantinesOf(bin)
-}
-
 // quarantinesOf lists the quarantines of a bin, oldest first. Those of the whole
 // club are read once.
 func (w *work) quarantinesOf(bin BinID) ([]Quarantine, error) {
@@ -57,7 +46,7 @@ func (w *work) showBin(b Bin) (Bin, error) {
 // mayLeave sees that nothing keeps at that moment what is in a bin. Whatever
 // else does, as a hold, belongs here. Errors: ErrInQuarantine.
 func (w *work) mayLeave(bin BinID, at time.Time, pointer string) error {
-	all, err := w.quarantinesNow(bin)
+	all, err := w.quarantinesOf(bin)
 	for _, q := range all {
 		if !q.holds(at) {
 			continue

@@ -59,9 +59,6 @@ func (w *work) addRework(r Rework) (Rework, error) {
 	if err := faults.Err(); err != nil {
 		return Rework{}, err
 	}
-	if err := w.Movements.Lock(); err != nil {
-		return Rework{}, err
-	}
 	if err := w.takeParts(&faults, &r); err != nil {
 		return Rework{}, err
 	}

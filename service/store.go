@@ -21,7 +21,8 @@ type Store interface {
 	// View runs fn on one snapshot of the club's rows and can't write.
 	View(ctx context.Context, club ClubID, fn func(Tx) error) error
 	// Update runs fn in one transaction that can see and change the rows of one
-	// club only.
+	// club only, and that nobody else writes to until it ends: what fn reads stays
+	// so, and who comes later finds it done.
 	Update(ctx context.Context, club ClubID, fn func(Tx) error) error
 	// Rehearse is Update that always rolls back: a dry run.
 	Rehearse(ctx context.Context, club ClubID, fn func(Tx) error) error
@@ -279,9 +280,6 @@ type Place struct {
 
 // MovementRepo keeps the journal.
 type MovementRepo interface {
-	// Lock makes the transaction the only one that writes the club's journal
-	// until it ends. Called before the book is read in order to write.
-	Lock() error
 	// NextSeq returns a number higher than any given before in this database.
 	NextSeq() (int64, error)
 	// Insert appends movements that happen together, in that order, with their
@@ -421,13 +419,7 @@ type EventRepo interface {
 // TotalRepo keeps what the club's records of each month add up to. It takes part
 // in no audit: totals follow from the records.
 type TotalRepo interface {
-	// Hold keeps Lock of other transactions out until this one ends, and returns
-	// the club's zone, which stays as it is. Any number hold at once.
-	Hold() (zone string, err error)
-	// Lock is Hold of one transaction alone: those that hold are waited for. Called
-	// before the records are read in order to Replace.
-	Lock() (zone string, err error)
-	// Add adds to what is kept, in the order given, which is the same for all.
+	// Add adds to what is kept.
 	Add(deltas []Total) error
 	// List returns the totals from the first month to the last, both included, in
 	// the order of their keys; an empty month doesn't filter.

@@ -61,11 +61,7 @@ func (w *work) keepTotals() error {
 	if len(w.changes) == 0 {
 		return nil
 	}
-	name, err := w.Totals.Hold()
-	if err != nil {
-		return err
-	}
-	in := custom{zone: Club{TimeZone: name}.Zone(), materials: map[MaterialID]Material{}}
+	in := custom{zone: w.Club.Zone(), materials: map[MaterialID]Material{}}
 	materials, err := w.Materials.Some(w.fed())
 	if err != nil {
 		return err
@@ -91,11 +87,7 @@ func (w *work) fed() (ids []MaterialID) {
 
 // rebuildTotals makes the club's totals from its records.
 func (w *work) rebuildTotals() error {
-	name, err := w.Totals.Lock()
-	if err != nil {
-		return err
-	}
-	all, err := w.deriveTotals(Club{TimeZone: name}.Zone())
+	all, err := w.deriveTotals(w.Club.Zone())
 	if err != nil {
 		return err
 	}

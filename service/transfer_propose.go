@@ -45,9 +45,6 @@ func (w *work) propose(t Transfer) (Transfer, error) {
 	if err := faults.Err(); err != nil {
 		return Transfer{}, err
 	}
-	if err := w.Movements.Lock(); err != nil {
-		return Transfer{}, err
-	}
 	for i := range t.Legs {
 		if err := w.agree(&faults, &t, i); err != nil {
 			return Transfer{}, err

@@ -14,9 +14,6 @@ import (
 // ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrMoreThanBook.
 func (s Transfers) Step(ctx context.Context, a Actor, id TransferID, step Stepping) (TransferSeen, error) {
 	return write(ctx, s.Desk, a, func(w *work) (TransferSeen, error) {
-		if err := w.Movements.Lock(); err != nil {
-			return TransferSeen{}, err
-		}
 		t, err := w.Transfers.Get(id)
 		if err != nil {
 			return TransferSeen{}, err
@@ -37,7 +34,7 @@ type stepping struct {
 	faults Faults
 }
 
-// step takes a step on t, which is locked, and writes it.
+// step takes a step on t and writes it.
 func (w *work) step(t Transfer, taken Stepping) (Transfer, error) {
 	t.Legs, t.Steps = slices.Clone(t.Legs), slices.Clone(t.Steps)
 	s := stepping{work: w, Stepping: taken, t: &t}
