@@ -77,4 +77,4 @@ func MigrateTo(ctx context.Context, db *sql.DB, postgres bool, version int64) er
 }
 
 // SharesFromBytes reads the shares of a lot's row.
-func SharesFromBytes(row []byte) lineage.Shares { return sharesFromBytes(row) }
+func SharesFromBytes(row []byte) lineage.Shares { return origins{}.shares(row) }

@@ -57,7 +57,7 @@ func lotToRow(l service.Lot) lotRow {
 }
 
 // lotFromRow leaves out the parents, which have rows of their own.
-func lotFromRow(r lotRow) service.Lot {
+func lotFromRow(r lotRow, known origins) service.Lot {
 	return service.Lot{
 		Lot: lineage.Lot{
 			ID:        r.ID,
@@ -71,7 +71,7 @@ func lotFromRow(r lotRow) service.Lot {
 			Depth:     int(r.Depth),
 			Withdrawn: r.Withdrawn,
 			Successor: r.Successor,
-			Shares:    sharesFromBytes(r.Shares),
+			Shares:    known.shares(r.Shares),
 		},
 		Member: service.MemberID(r.MemberID),
 	}
@@ -117,9 +117,12 @@ func addParent(l *service.Lot, r lotParentRow) {
 }
 
 // lots implements service.LotRepo.
-type lots struct{ db *gorm.DB }
+type lots struct {
+	db    *gorm.DB
+	known origins
+}
 
-func newLots(db *gorm.DB) lots { return lots{db} }
+func newLots(db *gorm.DB) lots { return lots{db, origins{}} }
 
 // Insert implements service.LotRepo. Errors: the database's.
 func (s lots) Insert(all []service.Lot) error {
@@ -192,12 +195,9 @@ func (s lots) Some(ids []service.LotID) ([]service.Lot, error) {
 }
 
 // Children implements service.LotRepo. Errors: the database's.
-func (s lots) Children(ids []service.LotID) ([]service.Lot, error) {
-	links, err := some[lotParentRow](s.db, "parent_id", ids)
-	if err != nil {
-		return nil, err
-	}
-	return s.Some(childrenOf(links))
+func (s lots) Children(ids []service.LotID) ([]service.LotID, error) {
+	links, err := some[lotParentRow](s.db.Select("lot_id").Session(&gorm.Session{}), "parent_id", ids)
+	return childrenOf(links), err
 }
 
 // childrenOf lists the lots of links, each once.
@@ -218,11 +218,11 @@ func (s lots) Bare(ids []service.LotID) ([]service.Lot, error) {
 
 // BareChildren implements service.LotRepo. Errors: the database's.
 func (s lots) BareChildren(ids []service.LotID) ([]service.Lot, error) {
-	links, err := some[lotParentRow](s.db.Select("lot_id").Session(&gorm.Session{}), "parent_id", ids)
+	children, err := s.Children(ids)
 	if err != nil {
 		return nil, err
 	}
-	return s.Bare(childrenOf(links))
+	return s.Bare(children)
 }
 
 // in keeps the lots of one place.
@@ -303,9 +303,9 @@ func (s lots) filled(rows []lotRow) ([]service.Lot, error) {
 		return nil, err
 	}
 	slices.SortFunc(parentRows, func(a, b lotParentRow) int { return cmp.Compare(a.Line, b.Line) })
-	out, at := each(rows, lotFromRow), map[string]int{}
-	for i, l := range out {
-		at[l.ID] = i
+	out, at := make([]service.Lot, len(rows)), make(map[string]int, len(rows))
+	for i, r := range rows {
+		out[i], at[r.ID] = lotFromRow(r, s.known), i
 	}
 	for _, r := range parentRows {
 		addParent(&out[at[r.LotID]], r)

@@ -140,7 +140,7 @@ func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
 		return out
 	})
 	roundTrip(t, func(l service.Lot) service.Lot {
-		out := lotFromRow(lotToRow(l))
+		out := lotFromRow(lotToRow(l), origins{})
 		for _, r := range parentsToRows(l) {
 			addParent(&out, r)
 		}

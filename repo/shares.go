@@ -1,9 +1,11 @@
 package repo
 
 import (
-	"encoding/hex"
+	"strings"
 
 	"lumbricary.example/service/lineage"
+
+	"github.com/google/uuid"
 )
 
 // A lot's row holds its shares one after the other. Each is the origin's id: a
@@ -31,52 +33,54 @@ func sharesToBytes(shares lineage.Shares) []byte {
 	return out
 }
 
-// sharesFromBytes undoes sharesToBytes; it returns none where row isn't whole.
-func sharesFromBytes(row []byte) lineage.Shares {
+// origins knows the origins that were read before, by how rows hold them, so that
+// lots that have one share its text.
+type origins map[string]string
+
+// shares undoes sharesToBytes; it returns none where row isn't whole.
+func (known origins) shares(row []byte) lineage.Shares {
 	if len(row) == 0 {
 		return nil
 	}
 	out := make(lineage.Shares, 0, len(row)/(1+uuidBytes+partsBytes))
 	for len(row) > 0 {
-		n, uuid := int(row[0]), row[0] == 0
-		if uuid {
-			n = uuidBytes
+		n := 1 + int(row[0])
+		if row[0] == 0 {
+			n = 1 + uuidBytes
 		}
-		if len(row) < 1+n+partsBytes {
+		if len(row) < n+partsBytes {
 			return nil
 		}
-		s := lineage.Share{Origin: string(row[1 : 1+n])}
-		if uuid {
-			s.Origin = uuidFromBytes(row[1 : 1+n])
-		}
-		for _, b := range row[1+n : 1+n+partsBytes] {
+		s := lineage.Share{Origin: known.origin(row[:n])}
+		for _, b := range row[n : n+partsBytes] {
 			s.Parts = s.Parts<<8 | int64(b)
 		}
-		out, row = append(out, s), row[1+n+partsBytes:]
+		out, row = append(out, s), row[n+partsBytes:]
 	}
 	return out
 }
 
+// origin returns the id that a row holds as key.
+func (known origins) origin(key []byte) string {
+	id, ok := known[string(key)]
+	if !ok {
+		id = string(key[1:])
+		if key[0] == 0 {
+			id = uuidFromBytes(key[1:])
+		}
+		known[string(key)] = id
+	}
+	return id
+}
+
 // uuidToBytes returns the bytes of a UUID in lower case, and false for any
 // other text.
-func uuidToBytes(text string) (id [uuidBytes]byte, ok bool) {
+func uuidToBytes(text string) (id uuid.UUID, ok bool) {
 	if len(text) != 36 {
 		return id, false
 	}
-	digits := text[:8] + text[9:13] + text[14:18] + text[19:23] + text[24:]
-	if _, err := hex.Decode(id[:], []byte(digits)); err != nil {
-		return id, false
-	}
-	return id, uuidFromBytes(id[:]) == text
+	id, err := uuid.Parse(text)
+	return id, err == nil && strings.ToLower(text) == text
 }
 
-func uuidFromBytes(id []byte) string {
-	var text [36]byte
-	hex.Encode(text[:8], id[:4])
-	hex.Encode(text[9:13], id[4:6])
-	hex.Encode(text[14:18], id[6:8])
-	hex.Encode(text[19:23], id[8:10])
-	hex.Encode(text[24:], id[10:])
-	text[8], text[13], text[18], text[23] = '-', '-', '-', '-'
-	return string(text[:])
-}
+func uuidFromBytes(id []byte) string { return uuid.UUID(id).String() }

@@ -24,7 +24,8 @@ func TestSharesComeBackFromTheirRowAsTheyWere(t *testing.T) {
 				Parts: rapid.Int64Range(1, lineage.One).Draw(t, "parts"),
 			})
 		}
-		if got := sharesFromBytes(sharesToBytes(shares)); !reflect.DeepEqual(got, shares) {
+		got := origins{}.shares(sharesToBytes(shares))
+		if !reflect.DeepEqual(got, shares) {
 			t.Fatalf("got %v; want %v", got, shares)
 		}
 	})
@@ -34,7 +35,7 @@ func TestARowOfSharesThatIsCutShortHoldsNone(t *testing.T) {
 	t.Parallel()
 	row := sharesToBytes(lineage.Pure(lineage.Unknown))
 	for n := range len(row) {
-		if got := sharesFromBytes(row[:n]); got != nil {
+		if got := (origins{}).shares(row[:n]); got != nil {
 			t.Errorf("%d bytes: %v", n, got)
 		}
 	}

@@ -1,6 +1,10 @@
 package repo
 
-import "gorm.io/gorm"
+import (
+	"cmp"
+
+	"gorm.io/gorm"
+)
 
 // statement is one of the store's own statements, the only ones that don't go
 // through gorm and its guard. None but updateLots, which takes the club from the
@@ -63,11 +67,14 @@ func updateLots(db *gorm.DB, rows []lotRow) error {
 			each(rows, func(r lotRow) int64 { return r.Depth }), each(rows, func(r lotRow) bool { return r.Withdrawn }),
 			each(rows, func(r lotRow) string { return r.Successor }), each(rows, func(r lotRow) []byte { return r.Shares }))
 	}
+	update, err := d.PrepareContext(db.Statement.Context, string(updateLotSQLite))
+	if err != nil {
+		return translate(err)
+	}
 	for _, r := range rows {
-		err := exec(db, updateLotSQLite, string(d.club), r.ID, r.MassMg, r.EndedAt, r.EndedBy, r.Depth, r.Withdrawn, r.Successor, r.Shares)
-		if err != nil {
-			return err
+		if err == nil {
+			_, err = update.ExecContext(db.Statement.Context, string(d.club), r.ID, r.MassMg, r.EndedAt, r.EndedBy, r.Depth, r.Withdrawn, r.Successor, r.Shares)
 		}
 	}
-	return nil
+	return translate(cmp.Or(err, update.Close()))
 }

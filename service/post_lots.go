@@ -157,8 +157,13 @@ func (d derived) Some(ids []string) ([]lineage.Lot, error) {
 }
 
 // Children implements lineage.Source.
-func (d derived) Children(ids []string) ([]lineage.Lot, error) {
-	return d.keep(d.Lots.Children(asIDs[LotID](ids)))
+func (d derived) Children(ids []string) ([]string, error) {
+	children, err := d.Lots.Children(asIDs[LotID](ids))
+	out := make([]string, len(children))
+	for i, id := range children {
+		out[i] = string(id)
+	}
+	return out, err
 }
 
 func (d derived) keep(lots []Lot, err error) ([]lineage.Lot, error) {

@@ -362,8 +362,9 @@ type LotRepo interface {
 	// Get finds one. Errors: ErrLotNotFound.
 	Get(id LotID) (Lot, error)
 	Some(ids []LotID) ([]Lot, error)
-	// Children returns the lots that have one of ids as parent, or came by it.
-	Children(ids []LotID) ([]Lot, error)
+	// Children returns the ids of the lots that have one of ids as parent, or came by
+	// it.
+	Children(ids []LotID) ([]LotID, error)
 	// Bare returns lots of bins without their shares; BareChildren those that have one
 	// of ids as a parent.
 	Bare(ids []LotID) ([]Lot, error)

@@ -77,9 +77,7 @@ func (s veiledLots) Get(id LotID) (Lot, error) {
 func (s veiledLots) Some(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.of.Some(ids)) }
 
 // Children implements LotRepo.
-func (s veiledLots) Children(ids []LotID) ([]Lot, error) {
-	return shown(s.veil.lot)(s.of.Children(ids))
-}
+func (s veiledLots) Children(ids []LotID) ([]LotID, error) { return s.of.Children(ids) }
 
 // Bare implements LotRepo.
 func (s veiledLots) Bare(ids []LotID) ([]Lot, error) { return shown(s.veil.lot)(s.of.Bare(ids)) }

@@ -64,11 +64,11 @@ func (s drawer) Some(ids []string) ([]lineage.Lot, error) {
 	return out, nil
 }
 
-func (s drawer) Children(ids []string) ([]lineage.Lot, error) {
-	var out []lineage.Lot
+func (s drawer) Children(ids []string) ([]string, error) {
+	var out []string
 	for _, l := range s.lots {
 		if slices.ContainsFunc(slices.Concat(l.Parents, l.Via), func(p lineage.Parent) bool { return slices.Contains(ids, p.Lot) }) {
-			out = append(out, l)
+			out = append(out, l.ID)
 		}
 	}
 	return out, nil

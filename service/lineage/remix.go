@@ -1,7 +1,7 @@
 package lineage
 
 import (
-	"reflect"
+	"maps"
 	"slices"
 
 	"lumbricary.example/service/unit"
@@ -14,7 +14,7 @@ func (r *redo) descend() error {
 	var level []string
 	for id, l := range r.lots {
 		old, ok := r.stored[id]
-		if !l.Withdrawn && (!ok || !reflect.DeepEqual(old.Parents, l.Parents) || !reflect.DeepEqual(old.Via, l.Via)) {
+		if !l.Withdrawn && (!ok || !slices.Equal(old.Parents, l.Parents) || !slices.Equal(old.Via, l.Via)) {
 			cone[id], level = true, append(level, id)
 		}
 	}
@@ -25,14 +25,14 @@ func (r *redo) descend() error {
 			return err
 		}
 		level = nil
-		for _, l := range children {
-			if _, ok := r.stored[l.ID]; !ok {
-				r.stored[l.ID] = l
-			}
-			if !cone[l.ID] {
-				cone[l.ID], level = true, append(level, l.ID)
+		for _, id := range children {
+			if !cone[id] {
+				cone[id], level = true, append(level, id)
 			}
 		}
+	}
+	if err := r.some(maps.Clone(cone)); err != nil {
+		return err
 	}
 	sources := map[string]bool{}
 	for id := range cone {

@@ -55,7 +55,7 @@ func Mix(parts []Part) (Shares, error) {
 			return nil, &MixError{i, p.Mass, sum}
 		}
 		total += p.Mass
-		sums = merged(sums, p.weighted())
+		sums = added(sums, p)
 	}
 	if total == 0 {
 		return nil, &MixError{Index: -1}
@@ -69,36 +69,37 @@ type weighted struct {
 	sum    wide
 }
 
-func compareWeighted(a, b weighted) int { return strings.Compare(a.origin, b.origin) }
-
-// weighted returns the weighted shares of p, sorted by origin.
-func (p Part) weighted() []weighted {
-	out := make([]weighted, len(p.Shares))
-	for i, s := range p.Shares {
-		out[i] = weighted{known(s.Origin), times(int64(p.Mass), s.Parts)}
+// added returns sums, sorted by origin, with the weighted shares of p.
+func added(sums []weighted, p Part) []weighted {
+	out := make([]weighted, 0, len(sums)+len(p.Shares))
+	for _, s := range p.sorted() {
+		for len(sums) > 0 && sums[0].origin < s.Origin {
+			out, sums = append(out, sums[0]), sums[1:]
+		}
+		if len(sums) > 0 && sums[0].origin == s.Origin {
+			out, sums = append(out, sums[0]), sums[1:]
+		}
+		more := times(int64(p.Mass), s.Parts)
+		if n := len(out); n > 0 && out[n-1].origin == s.Origin {
+			out[n-1].sum = out[n-1].sum.plus(more)
+		} else {
+			out = append(out, weighted{s.Origin, more})
+		}
 	}
-	if !slices.IsSortedFunc(out, compareWeighted) {
-		slices.SortFunc(out, compareWeighted)
-	}
-	return out
+	return append(out, sums...)
 }
 
-// merged returns the sums of both, sorted by origin, each once.
-func merged(a, b []weighted) []weighted {
-	out := make([]weighted, 0, len(a)+len(b))
-	for len(a) > 0 || len(b) > 0 {
-		from := &a
-		if len(a) == 0 || len(b) > 0 && compareWeighted(b[0], a[0]) < 0 {
-			from = &b
-		}
-		next := (*from)[0]
-		*from = (*from)[1:]
-		if n := len(out); n > 0 && out[n-1].origin == next.origin {
-			out[n-1].sum = out[n-1].sum.plus(next.sum)
-		} else {
-			out = append(out, next)
-		}
+// sorted returns the shares of p by known origins in order.
+func (p Part) sorted() Shares {
+	byOrigin := func(a, b Share) int { return strings.Compare(a.Origin, b.Origin) }
+	if len(p.Shares) > 0 && p.Shares[0].Origin != "" && slices.IsSortedFunc(p.Shares, byOrigin) {
+		return p.Shares
 	}
+	out := slices.Clone(p.Shares)
+	for i := range out {
+		out[i].Origin = known(out[i].Origin)
+	}
+	slices.SortFunc(out, byOrigin)
 	return out
 }
 
@@ -108,7 +109,7 @@ func shares(sums []weighted, total unit.Mass) Shares {
 	for i, s := range sums {
 		products[i] = s.sum
 	}
-	var out Shares
+	out := make(Shares, 0, len(sums))
 	for i, q := range divide(products, int64(total), One) {
 		if q > 0 {
 			out = append(out, Share{sums[i].origin, q})
