@@ -152,12 +152,14 @@ func due(b *proof.Book, events ...BinEvent) {
 	}
 }
 
-// provenRecords reads the censuses, and what feedings and checks ask of the
+// provenRecords reads the censuses, and what feedings, checks, contacts and clearings ask of the
 // timelines.
 func (w *work) provenRecords(b *proof.Book) error {
 	whole := Query{Voided: true}
 	for _, read := range []func() error{
 		reading(w.Feedings, whole, func(f Feeding) { due(b, BinEvent{f.Bin, f.At.Time, f.Recorded.Seq, FeedingEvent, string(f.ID)}) }),
+		reading(w.Contacts, whole, func(c BinContact) { due(b, c.events()...) }),
+		reading(w.Clearings, whole, func(c Clearing) { due(b, c.events()...) }),
 		reading(w.Checks, whole, func(c Check) { due(b, BinEvent{c.Bin, c.At.Time, c.Recorded.Seq, CheckEvent, string(c.ID)}) }),
 		reading(w.Censuses, Query{}, func(c Census) {
 			b.Censuses = append(b.Censuses, proof.Census{Assertion: c.assertion(), Book: c.Book, Posted: c.Posted})
