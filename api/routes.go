@@ -201,6 +201,10 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured | published},
 		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
 		{get, "/v1/clubs/{club}/reports/materials-balance", s.getMaterialsBalance, 0},
+		{get, "/v1/clubs/{club}/bins/{bin}/exposure", s.getBinExposure, 0},
+		{get, "/v1/clubs/{club}/batches/{batch}/exposure", s.getBatchExposure, 0},
+		{get, "/v1/clubs/{club}/lots/{lot}/exposure", s.getLotExposure, 0},
+		{get, "/v1/clubs/{club}/receipts/{receipt}/exposure", s.getReceiptExposure, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/upstream", s.listUpstreamLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/downstream", s.listDownstreamLots, 0},
 
