@@ -187,9 +187,12 @@ func (w *work) provenMovements(b *proof.Book) error {
 	if err != nil {
 		return err
 	}
-	b.Keepers, b.Givers = map[string]string{}, map[string]string{}
+	b.Keepers, b.Givers, b.Goals = map[string]string{}, map[string]string{}, map[string]string{}
 	return reading(w.Movements, Query{}, func(m Movement) {
 		b.Keepers[string(m.ID)], b.Givers[string(m.ID)] = string(m.ToMember), string(cmp.Or(m.FromMember, m.ToMember))
+		if m.Kind == journal.Arriving {
+			b.Goals[string(m.ID)] = string(m.ToBin)
+		}
 		kind, touched := m.event(), m.bins()
 		own, first := bins[m.ID]
 		if kind == CensusEvent && !first {
