@@ -13,12 +13,16 @@ type exposureText struct {
 	e service.Exposure
 }
 
-// ExposureText tells a page of a trace of exposure in order of dates: plain text,
-// at most 80 columns wide.
+// ExposureText tells a page of a trace of exposure by date: plain text, at
+// most 80 columns wide.
 func ExposureText(e service.Exposure) string {
 	t := &exposureText{e: e}
 	t.opening()
-	t.heading("In order of dates")
+	if t.e.Back {
+		t.heading("The latest first")
+	} else {
+		t.heading("In order of dates")
+	}
 	for _, p := range e.Places {
 		t.place(p)
 	}
@@ -76,7 +80,7 @@ func (t *exposureText) place(p service.ExposedPlace) {
 // carriedWords says by what something was carried along.
 var carriedWords = map[string]string{
 	"stocking": "a stocking", "split": "a split", "combine": "a combining", "hand-over": "a hand-over", "dispatch": "a dispatch",
-	"arrival": "an arrival", "use": "use", "harvest": "a harvest", "rework": "a rework", "feeding": "a feeding", "contact": "what was shared",
+	"arrival": "an arrival", "use": "a use", "harvest": "a harvest", "rework": "a rework", "feeding": "a feeding", "contact": "what was shared",
 }
 
 // placeInWords is what a text calls a place.

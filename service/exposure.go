@@ -266,7 +266,7 @@ func (x *exposing) nameOfOutside(m Movement) string {
 	case m.Kind == journal.Arriving:
 		return x.names.Members[m.ToMember]
 	case m.Kind == journal.Use:
-		return "used"
+		return "put to use"
 	}
 	return "an unknown origin"
 }
