@@ -117,15 +117,16 @@ func (s contacts) Some(ids []service.BinContactID) ([]service.BinContact, error)
 
 // List implements service.Records. Errors: the database's.
 func (s contacts) List(q service.Query) ([]service.BinContact, error) {
+	of := s.table
 	if q.Bin != "" {
 		var ids []string
 		err := s.db.Model(&contactBinRow{}).Where("bin_id = ?", string(q.Bin)).Pluck("contact_id", &ids).Error
 		if err != nil || len(ids) == 0 {
 			return nil, translate(err)
 		}
-		s.db, q.Bin = s.db.Where("id IN ?", ids).Session(&gorm.Session{}), ""
+		of.db, q.Bin = s.db.Where("id IN ?", ids).Session(&gorm.Session{}), ""
 	}
-	all, err := s.table.List(q)
+	all, err := of.List(q)
 	if err != nil {
 		return nil, err
 	}
