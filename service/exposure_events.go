@@ -81,9 +81,6 @@ func (x *exposing) moved(m Movement, bin BinID) {
 		return
 	}
 	x.note(exposure.Event{Record: string(m.ID), Why: string(m.Kind), From: from, To: to}, m.At, m.Recorded)
-	if m.Kind == journal.Arriving {
-		x.note(exposure.Event{Record: string(m.ID), Clears: m.way()}, m.At, m.Recorded)
-	}
 }
 
 // fed notes what came in and was fed.
