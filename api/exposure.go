@@ -94,7 +94,7 @@ func exposedPlaceOf(p service.ExposedPlace) ExposedPlace {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin				path		string	true	"id of the bin"
-//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: six months before now"	example(2026-04-01)
+//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: the day six months before now"	example(2026-04-01)
 //	@Param			direction		query		string	false	"forward: where it may be; back: where it may come from"	Enums(forward, back)	default(forward)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
@@ -119,7 +119,7 @@ func (s *Server) getBinExposure(r *request) (answer, error) {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			batch			path		string	true	"id of the batch"
-//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: six months before now"	example(2026-04-01)
+//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: the day six months before now"	example(2026-04-01)
 //	@Param			direction		query		string	false	"forward: where it may be; back: where it may come from"	Enums(forward, back)	default(forward)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
@@ -144,7 +144,7 @@ func (s *Server) getBatchExposure(r *request) (answer, error) {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			lot				path		string	true	"id of the lot"
-//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: six months before now"	example(2026-04-01)
+//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: the day six months before now"	example(2026-04-01)
 //	@Param			direction		query		string	false	"forward: where it may be; back: where it may come from"	Enums(forward, back)	default(forward)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
@@ -169,7 +169,7 @@ func (s *Server) getLotExposure(r *request) (answer, error) {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			receipt			path		string	true	"id of the receipt"
-//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: six months before now"	example(2026-04-01)
+//	@Param			since			query		string	false	"no further back than that time, or that day in the club's time zone; left out: the day six months before now"	example(2026-04-01)
 //	@Param			direction		query		string	false	"forward: where it may be; back: where it may come from"	Enums(forward, back)	default(forward)
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"

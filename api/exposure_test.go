@@ -132,7 +132,8 @@ func TestATraceBeginsAtItsMomentAndSixMonthsAgoUnlessItIsSaid(t *testing.T) {
 	i := c.infested()
 	bin := "/bins/" + c.tote + "/exposure"
 	a := c.ana.Get(bin)
-	a.Is("/since", "2025-11-01T08:00:00Z")
+	a.Is("/since", "2025-11-01T00:00:00Z")
+	c.ana.With("If-None-Match", a.Header.Get("ETag")).Get(bin).Want(304)
 	isTold(t, c.ana.Get(bin+"?since=2026-03-13"), "0 Tote (ana)")
 	isTold(t, c.ana.Get(bin+"?since=2026-03-12T12:00:00Z"), "0 Tote (ana)", "1 Shed (ben): hand-over Tote", "2 Crate (ben): contact Shed")
 	isTold(t, c.ana.Get(bin+"?since=2026-03-12T12:00:00.000001Z"), "0 Tote (ana)")

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -42,7 +43,8 @@ func key(r exposure.Reached) string { return r.Record + "/" + string(r.Kind) + "
 // At is where the place stands in its trace.
 func (p ExposedPlace) At() Place { return Place{At: p.Reached.At, ID: key(p.Reached)} }
 
-// traced is where a trace begins, and when: not before after, nor after until.
+// traced is where a trace begins, and when: forward not before after, back from
+// until; zero: whenever, and from now.
 type traced struct {
 	place        exposure.Place
 	after, until time.Time
@@ -99,9 +101,6 @@ func (s Reports) exposure(ctx context.Context, a Actor, q Query, start func(*wor
 		if err != nil {
 			return Exposure{}, err
 		}
-		if t.until.IsZero() {
-			t.until = w.now.Add(futureGrace)
-		}
 		x := exposing{
 			work: w, movements: map[MovementID]Movement{}, legs: map[LegID]Movement{}, batches: map[BatchID]string{},
 			receipts: map[ReceiptID]Receipt{}, toTheDay: map[string]bool{}, unnamed: map[BinID][]time.Time{},
@@ -125,22 +124,14 @@ type exposing struct {
 
 // trace walks from where it begins, and tells the page after the place of q.
 func (x *exposing) trace(t traced, q Query) (Exposure, error) {
-	out := Exposure{Club: x.Club, Back: q.Newest, Since: q.From}
-	switch {
-	case out.Since.IsZero() && q.Newest && t.until.Before(x.now):
-		out.Since = t.until.AddDate(0, -traceMonths, 0)
-	case out.Since.IsZero():
-		out.Since = x.now.AddDate(0, -traceMonths, 0)
-	}
-	if !q.Newest && out.Since.Before(t.after) {
-		out.Since = t.after
-	}
+	out := Exposure{Club: x.Club, Back: q.Newest, Since: x.since(t, q)}
 	if err := x.gather(out.Since); err != nil {
 		return out, err
 	}
 	all := exposure.Forward(t.place, out.Since, x.events)
 	if q.Newest {
-		all = exposure.Back(t.place, t.until, out.Since, x.events)
+		all = exposure.Back(t.place, cmp.Or(t.until, x.now.Add(futureGrace)), out.Since, x.events)
+		all[0].At = cmp.Or(t.until, x.now)
 	}
 	all = exposure.Arrived(all, x.events)
 	if err := x.lookUp(all); err != nil {
@@ -156,6 +147,24 @@ func (x *exposing) trace(t traced, q Query) (Exposure, error) {
 		out.Places = append(out.Places, x.tell(r))
 	}
 	return out, nil
+}
+
+// since is how far back a trace goes: without q.From, to the beginning of the day
+// six months ago.
+func (x *exposing) since(t traced, q Query) time.Time {
+	since := q.From
+	if since.IsZero() {
+		last := x.now
+		if q.Newest {
+			last = cmp.Or(t.until, x.now)
+		}
+		y, m, d := last.In(x.zone).AddDate(0, -traceMonths, 0).Date()
+		since = time.Date(y, m, d, 0, 0, 0, 0, x.zone).UTC()
+	}
+	if !q.Newest && since.Before(t.after) {
+		since = t.after
+	}
+	return since
 }
 
 // after is the page of a trace after the place of q. A place that isn't there any

@@ -37,7 +37,7 @@ type carrier struct {
 	feed     service.MaterialID
 	hours    []int // moments that are still free
 	done     map[string]carriage
-	undo     map[string]func() error // of records that can be taken back
+	undo     map[string]func() error      // of records that can be taken back
 	arrived  map[exposure.Place]time.Time // when they set out
 }
 
@@ -168,7 +168,7 @@ func (c *carrier) transfer(i int, at time.Time, text service.Moment) {
 	if seen.State == exchange.Proposed && to != "" {
 		seen = c.step(seen.ID, service.Stepping{Verb: exchange.Accept})
 	}
-	sent, err := c.Transfers.Step(c.Context(), c.ana, seen.ID, service.Stepping{Verb: exchange.Dispatch, At: text})
+	_, err := c.Transfers.Step(c.Context(), c.ana, seen.ID, service.Stepping{Verb: exchange.Dispatch, At: text})
 	leg := seen.Legs[0].ID
 	way := exposure.Place{Kind: exposure.Way, Ref: string(leg)}
 	c.keep(string(leg), err, carriage{at: at, from: []exposure.Place{binAt(c.bins[i])}, to: []exposure.Place{way}}, nil)
@@ -180,9 +180,12 @@ func (c *carrier) transfer(i int, at time.Time, text service.Moment) {
 	if c.dice.IntN(2) == 0 {
 		step.Came = []service.Outcome{{Returned: 2 * unit.Gram}}
 	}
-	sent, err = c.Transfers.Step(c.Context(), c.ana, seen.ID, step)
+	sent, err := c.Transfers.Step(c.Context(), c.ana, seen.ID, step)
+	if err != nil && service.KindOf(err) == service.Internal {
+		c.Fatal(err)
+	}
 	if err != nil {
-		return // another of the same club has been closed, or the like
+		return
 	}
 	into := []exposure.Place{{Kind: exposure.Outside, Ref: string(sent.Legs[0].Arrival)}}
 	if toBin != "" {
