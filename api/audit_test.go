@@ -158,6 +158,12 @@ func changes() map[string]change {
 		"POST /identifications":           {1, telling},
 		"PATCH /identifications/{}":       {1, tellingThen(http.MethodPatch)},
 		"DELETE /identifications/{}":      {1, tellingThen(http.MethodDelete)},
+		"POST /contacts":                  one("/contacts", someContact),
+		"PATCH /contacts/{}":              {1, patchOf("/contacts", someContact, `{"what":"bedding"}`)},
+		"DELETE /contacts/{}":             removes("/contacts", someContact),
+		"POST /clearings":                 one("/clearings", someClearing),
+		"PATCH /clearings/{}":             {1, patchOf("/clearings", someClearing, `{"how":"hush hush hush"}`)},
+		"DELETE /clearings/{}":            removes("/clearings", someClearing),
 		"POST /censuses":                  one("/censuses", `{"bin":"TOTE","species":"eisenia-fetida","note":"hush hush","estimate":{"value":900,"unit":"g"},"low":{"value":850,"unit":"g"},"high":{"value":950,"unit":"g"}}`),
 		"POST /harvests":                  one("/harvests", `{"bin":"TOTE","castings":{"value":1,"unit":"kg"},"batch":"BATCH","note":"hush hush"}`),
 		"POST /movements":                 one("/movements", `{"kind":"hand-over","party":"hush hush","terms":"sale","price_minor":100,"currency":"EUR","lines":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}`),
@@ -167,6 +173,11 @@ func changes() map[string]change {
 		"POST /imports":                   one("/imports?dry_run=false", `{"sites":[{"name":"Loft","address":"hush hush"}],"materials":[{"name":"Husks","kind":"bedding"}]}`),
 	}
 }
+
+const (
+	someContact  = `{"bins":["TOTE","SHED"],"at":"2026-04-20","what":"tools","note":"hush hush"}`
+	someClearing = `{"bin":"TOTE","at":"2026-04-20","how":"hush hush","note":"hush hush"}`
+)
 
 const somewhere = `{"bin":"WEDGE","at":"2026-04-20","reason":"hush hush","note":"hush hush"}`
 

@@ -48,6 +48,12 @@ func (c *harbour) writes() map[string]func(who apitest.Club) *apitest.Answer {
 		"identification": func(w apitest.Club) *apitest.Answer {
 			return at(w, "/identifications", `{"lot":"`+lot+`","at":"2026-03-01","species":"eisenia-andrei","method":"dna"}`)
 		},
+		"contact": func(w apitest.Club) *apitest.Answer {
+			return at(w, "/contacts", `{"bins":["TOTE","WEDGE"],"at":"2026-03-01","what":"tools"}`)
+		},
+		"clearing": func(w apitest.Club) *apitest.Answer {
+			return at(w, "/clearings", `{"bin":"TOTE","at":"2026-03-01","how":"scalded"}`)
+		},
 		"records": func(w apitest.Club) *apitest.Answer {
 			return at(w, "/records", `{"checks":[{"bin":"TOTE","at":"2026-03-01"}]}`)
 		},
@@ -81,7 +87,7 @@ func TestClosedBooksAreWrittenInByAStewardWhoSaysWhy(t *testing.T) {
 			nouns[e.(map[string]any)["noun"].(string)]++
 		}
 		// the reversal makes the census assert its level anew: an entry for it, and for what it takes back
-		if got := fmt.Sprint(nouns); got != "map[book:1 census:2 check:3 feeding:2 harvest:1 identification:1 movement:3 quarantine:2]" {
+		if got := fmt.Sprint(nouns); got != "map[book:1 census:2 check:3 clearing:1 contact:1 feeding:2 harvest:1 identification:1 movement:3 quarantine:2]" {
 			t.Error(got)
 		}
 		c.ben.Get("/late-entries?noun=book").Want(200).Is("/items/0/at", "2026-03-01T12:00:00Z").Is("/items/0/record", nil)

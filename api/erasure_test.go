@@ -22,7 +22,7 @@ type quay struct {
 	anaID, beaID                   string
 	tub, pot, cellar, loft         string
 	fed, sold, lot, stocking, note string
-	given, offered                 string
+	given, offered, lent, scalded  string
 }
 
 // beasOwn are the personal values.
@@ -57,6 +57,8 @@ func newQuay(t *testing.T, url string) *quay {
 	q.given = q.ana.Post("/transfers", `{"terms":"gift","party":"Sister of Beatrix Quill","legs":[{"goods":[{"from_bin":"`+q.pot+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201).ID()
 	q.offered = q.ana.Post("/offers", `{"what":"Worms","note":"as Beatrix Quill had them"}`).Want(201).ID()
 	q.bea.Post("/offers", `{"what":"Castings"}`).Want(201)
+	q.lent = q.ana.Post("/contacts", `{"bins":["`+q.tub+`","`+q.pot+`"],"at":"2026-04-20","what":"tools","note":"lent by Beatrix Quill"}`).Want(201).ID()
+	q.scalded = q.ana.Post("/clearings", `{"bin":"`+q.pot+`","at":"2026-04-21","how":"Beatrix Quill scalded it"}`).Want(201).ID()
 	q.bea.Post("/transfers", `{"terms":"gift","legs":[{"receiver":"`+q.anaID+`","goods":[{"from_bin":"`+q.tub+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201)
 	q.bea.Post("/api-keys", `{"name":"Beatrix Quill's phone","scopes":["read"]}`).Want(201)
 	return q
@@ -173,22 +175,26 @@ func TestAfterErasureNothingPersonalIsInAnyTableButListedNotes(t *testing.T) {
 		}
 		q.ana.Post("/members/"+q.beaID+"/erasure", `{"to":"`+q.anaID+`","confirm":"Beatrix"}`).Problem(422, "invalid", "/confirm")
 		done := q.erase(q.bea).Want(200).Is("/member/name", "former member 1").Is("/member/account", nil)
-		if mentions := done.Value("/mentions").([]any); len(mentions) != 4 {
+		if mentions := done.Value("/mentions").([]any); len(mentions) != 6 {
 			t.Fatalf("%v", mentions)
 		}
 		done.Is("/mentions/0/noun", "feeding").Is("/mentions/0/id", q.fed).Is("/mentions/0/members", []string{"note"}).Is("/mentions/0/fixed", false)
-		done.Is("/mentions/1/noun", "movement").Is("/mentions/1/id", q.sold).Is("/mentions/1/fixed", true)
-		done.Is("/mentions/2/noun", "transfer").Is("/mentions/2/id", q.given).Is("/mentions/2/members", []string{"party"}).Is("/mentions/2/fixed", true)
-		done.Is("/mentions/3/noun", "offer").Is("/mentions/3/id", q.offered).Is("/mentions/3/fixed", false)
+		done.Is("/mentions/1/noun", "contact").Is("/mentions/1/id", q.lent).Is("/mentions/1/members", []string{"note"}).Is("/mentions/1/fixed", false)
+		done.Is("/mentions/2/noun", "clearing").Is("/mentions/2/id", q.scalded).Is("/mentions/2/members", []string{"how"}).Is("/mentions/2/fixed", false)
+		done.Is("/mentions/3/noun", "movement").Is("/mentions/3/id", q.sold).Is("/mentions/3/fixed", true)
+		done.Is("/mentions/4/noun", "transfer").Is("/mentions/4/id", q.given).Is("/mentions/4/members", []string{"party"}).Is("/mentions/4/fixed", true)
+		done.Is("/mentions/5/noun", "offer").Is("/mentions/5/id", q.offered).Is("/mentions/5/fixed", false)
 		q.bea.Get("/bins").Problem(404, "club-not-found")
 		q.bea.Absolute().Post("/v1/me/erasure", `{"passphrase":"`+apitest.Passphrase+`"}`).Want(200).Is("/memberships", 0)
 		for _, row := range q.naming(t, url) {
-			listed := map[string]string{"feedings": q.fed, "movements": q.sold, "transfers": q.given, "offers": q.offered}
+			listed := map[string]string{"feedings": q.fed, "movements": q.sold, "transfers": q.given, "offers": q.offered, "contacts": q.lent, "clearings": q.scalded}
 			if table, _, _ := strings.Cut(row, ": "); listed[table] == "" || !strings.Contains(row, listed[table]) {
 				t.Errorf("a personal value is in %s", row)
 			}
 		}
 		q.ana.Patch("/feedings/"+q.fed, "*", `{"note":"by a former member"}`).Want(200)
+		q.ana.Patch("/contacts/"+q.lent, "*", `{"note":null}`).Want(200)
+		q.ana.Patch("/clearings/"+q.scalded, "*", `{"how":"scalded"}`).Want(200)
 		q.ana.Patch("/offers/"+q.offered, "*", `{"note":null}`).Want(200)
 		if left := q.naming(t, url); len(left) != 2 {
 			t.Errorf("only the movement's note and the transfer's party are left: %v", left)
@@ -274,7 +280,7 @@ func TestErasuresAreAppliedAgainAfterAnOlderCopyWasPutBack(t *testing.T) {
 		ana.Post("/erasures", `{"members":["`+member+`"]}`).Want(200).Is("/erased/0/member/name", "former member 1")
 	}
 	for _, row := range q.naming(t, older) {
-		free := slices.ContainsFunc([]string{q.fed, q.sold, q.given, q.offered}, func(id string) bool { return strings.Contains(row, id) })
+		free := slices.ContainsFunc([]string{q.fed, q.sold, q.given, q.offered, q.lent, q.scalded}, func(id string) bool { return strings.Contains(row, id) })
 		if !free && !strings.HasPrefix(row, "accounts: ") {
 			t.Errorf("a personal value is in %s", row)
 		}

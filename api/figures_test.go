@@ -17,7 +17,7 @@ const typed = "quillmark"
 // tablesTyped are the tables in which it must be found.
 var tablesTyped = []string{
 	"accounts", "api_keys", "batches", "bins", "censuses", "checks", "cultures", "feedings", "harvests", "invitations", "materials", "measures",
-	"members", "movements", "origins", "sites", "receipts", "batch_steps", "reworks", "quarantines", "identifications", "offers", "transfers",
+	"members", "movements", "origins", "sites", "receipts", "batch_steps", "reworks", "quarantines", "identifications", "contacts", "clearings", "offers", "transfers",
 }
 
 // newPress is a club with one of everything, two keepers, and a club's key for
@@ -65,10 +65,12 @@ func newPress(t *testing.T, url string) (w *world, site apitest.Club) {
 	rework := add("/reworks", `{"kind":"screening","at":"2026-04-22","from":[{"batch":"BATCH","quantity":{"value":1,"unit":"kg"}}],"into":[{"batch":"`+fine+`"}],NOTE}`)
 	quarantine := add("/quarantines", `{"bin":"SHED","at":"2026-04-20","reason":"Quillmark saw mites",NOTE}`)
 	identification := add("/identifications", `{"lot":"`+lot+`","species":"eisenia-andrei","method":"dna","identified_by":"Quillmark Institute",NOTE}`)
+	contact := add("/contacts", `{"bins":["TOTE","SHED"],"at":"2026-04-23","what":"tools",NOTE}`)
+	clearing := add("/clearings", `{"bin":"SHED","at":"2026-04-24","how":"Quillmark's steam",NOTE}`)
 	offer := add("/offers", `{"what":"Quillmark's worms",NOTE}`)
 	transfer := add("/transfers", `{"terms":"sale","done":true,"at":"2026-04-24","party":"Quillmark Fair","contact":{"text":"quillmark@example.org","purpose":"Quillmark asked","until":"2030-01-01"},"price":{"total_minor":987654,"currency":"EUR"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":5,"unit":"g"}}]}],NOTE}`)
 	return &world{harbour: c, t: t, things: map[string]string{
-		"receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "offer": offer, "transfer": transfer,
+		"receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
 		"member": c.benID, "site": c.theCellar, "bin": c.tote, "material": c.scraps, "measure": measure, "culture": c.culture, "origin": c.origin,
 		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "census": census,
 		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",

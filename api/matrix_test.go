@@ -57,8 +57,11 @@ func needs() map[string]need {
 		"voidQuarantine": {action: service.RecordOnBin}, "releaseQuarantine": {action: service.RecordOnBin, body: `{"outcome":"sound"}`},
 		"addIdentification": {action: service.RecordOnBin}, "changeIdentification": {action: service.RecordOnBin, body: `{"note":"dry"}`},
 		"voidIdentification": {action: service.RecordOnBin},
-		"addReceipt":         {action: service.RecordReceipt, mine: true, body: `{"material":"MATERIAL","net":{"value":1,"unit":"kg"}}`},
-		"changeReceipt":      {action: service.RecordReceipt, body: `{"note":"dry"}`}, "voidReceipt": {action: service.RecordReceipt},
+		"addContact":         {action: service.RecordOnBin, body: `{"bins":["BIN","WEDGE"],"what":"tools"}`}, "changeContact": {action: service.RecordOnBin, body: `{"note":"dry"}`},
+		"voidContact": {action: service.RecordOnBin}, "addClearing": {action: service.RecordOnBin, body: `{"bin":"BIN","how":"scalded"}`},
+		"changeClearing": {action: service.RecordOnBin, body: `{"note":"dry"}`}, "voidClearing": {action: service.RecordOnBin},
+		"addReceipt":    {action: service.RecordReceipt, mine: true, body: `{"material":"MATERIAL","net":{"value":1,"unit":"kg"}}`},
+		"changeReceipt": {action: service.RecordReceipt, body: `{"note":"dry"}`}, "voidReceipt": {action: service.RecordReceipt},
 		"addBatchStep":    {action: service.UseCastings, body: `{"batch":"BATCH","kind":"drying","moisture_pct":40}`},
 		"changeBatchStep": {action: service.UseCastings, body: `{"note":"dry"}`}, "voidBatchStep": {action: service.UseCastings},
 		"addRework": {action: service.UseCastings, body: `{"kind":"screening","from":[{"batch":"BATCH"}],"into":[{"batch":"FINE"}]}`},
@@ -97,7 +100,7 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
+		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
 		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}
@@ -209,6 +212,8 @@ func newWorld(t *testing.T) *world {
 		"invitation": invite(t, w.ana, `{"email":"dot@example.org","name":"Dot","role":"keeper"}`).ID(),
 		"api_key":    w.ana.Post("/api-keys", `{"name":"hers","scopes":["read"]}`).Want(http.StatusCreated).ID(),
 		"quarantine": w.ana.Post("/quarantines", `{"bin":"`+w.wedge+`","at":"2026-04-20"}`).Want(http.StatusCreated).ID(),
+		"contact":    w.ana.Post("/contacts", `{"bins":["`+w.tote+`","`+w.wedge+`"],"what":"tools"}`).Want(http.StatusCreated).ID(),
+		"clearing":   w.ana.Post("/clearings", `{"bin":"`+w.wedge+`","how":"scalded"}`).Want(http.StatusCreated).ID(),
 		"offer":      w.ana.Post("/offers", `{"what":"Worms to spare"}`).Want(http.StatusCreated).ID(),
 		"transfer":   w.ana.Post("/transfers", w.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2030-01-01"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).Want(http.StatusCreated).ID(),
 		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
@@ -261,7 +266,7 @@ func (w *world) ask(op operation, as apitest.Club, club string, things map[strin
 // body is what the row or the contract gives, with the ids of real things.
 func (w *world) body(op operation) string {
 	if op.need.body != "" {
-		return strings.NewReplacer("BIN", w.tote, "BATCH", w.batch, "MATERIAL", w.scraps, "FINE", w.fine, "ANA", w.anaID).Replace(op.need.body)
+		return strings.NewReplacer("BIN", w.tote, "WEDGE", w.wedge, "BATCH", w.batch, "MATERIAL", w.scraps, "FINE", w.fine, "ANA", w.anaID).Replace(op.need.body)
 	}
 	if text, ok := op.example.(string); ok || op.example == nil {
 		return text

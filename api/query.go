@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, material, batch, kind, terms, noun, record, lot, voided, open, from, to and order that the list has.
+// bin, member, species, material, batch, kind, terms, noun, record, lot, voided, open, from, to, order, since and direction that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -97,15 +97,14 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 		if isTrue(faults, name, text) {
 			q.OpenOn = r.server.Now().In(r.zone()).Format(time.DateOnly)
 		}
-	case "from":
+	case "from", "since":
 		q.From = r.instant(faults, name, text)
 	case "to":
 		q.To = r.instant(faults, name, text)
 	case "order":
-		q.Newest = text == "newest"
-		if !q.Newest && text != "oldest" {
-			faults.Add("?order", "unknown", "use oldest or newest")
-		}
+		q.Newest = isSecond(faults, name, text, "oldest", "newest")
+	case "direction":
+		q.Newest = isSecond(faults, name, text, "forward", "back")
 	}
 }
 
@@ -128,6 +127,14 @@ func isTrue(faults *service.Faults, name, text string) bool {
 		faults.Add("?"+name, "type", "use true or false")
 	}
 	return text == "true"
+}
+
+// isSecond reads the second of two words, or the first.
+func isSecond(faults *service.Faults, name, text, first, second string) bool {
+	if text != first && text != second {
+		faults.Add("?"+name, "unknown", "use %s or %s", first, second)
+	}
+	return text == second
 }
 
 // limitOf reads a limit; 0 is a bad one.

@@ -19,7 +19,7 @@ type Timeline struct {
 type Event struct {
 	At         time.Time   `json:"at" example:"2026-05-01T07:30:00Z" format:"date-time" validate:"required"`
 	Seq        int64       `json:"seq" example:"42" format:"int64" validate:"required"`
-	Kind       string      `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement,quarantine" validate:"required"`
+	Kind       string      `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement,quarantine,contact,clearing" validate:"required"`
 	ID         string      `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // of the record
 	Feeding    *Feeding    `json:"feeding,omitempty"`
 	Check      *Check      `json:"check,omitempty"`
@@ -27,6 +27,8 @@ type Event struct {
 	Harvest    *Harvest    `json:"harvest,omitempty"`
 	Movement   *Movement   `json:"movement,omitempty"`
 	Quarantine *Quarantine `json:"quarantine,omitempty"`
+	Contact    *BinContact `json:"contact,omitempty"`
+	Clearing   *Clearing   `json:"clearing,omitempty"`
 }
 
 // Start is what came along when a bin was first stocked.
@@ -60,6 +62,10 @@ func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location, in uni
 		out.Movement = shown(t.Movements, e.ID, zone, movementOf)
 	case service.QuarantineEvent:
 		out.Quarantine = shown(t.Quarantines, e.ID, zone, quarantineOf)
+	case service.ContactEvent:
+		out.Contact = shown(t.Contacts, e.ID, zone, contactOf)
+	case service.ClearingEvent:
+		out.Clearing = shown(t.Clearings, e.ID, zone, clearingOf)
 	}
 	return out
 }
@@ -99,7 +105,7 @@ func startOf(s *service.Start, n service.Names, zone *time.Location) *Start {
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
-//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement, quarantine)
+//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement, quarantine, contact, clearing)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)

@@ -14,7 +14,7 @@ type NewUndo struct {
 
 // Undone is the record that was taken back.
 type Undone struct {
-	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,receipt,batch-step,census,harvest,rework,movement,quarantine,identification" validate:"required"`
+	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,receipt,batch-step,census,harvest,rework,movement,quarantine,identification,contact,clearing" validate:"required"`
 	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
 	RecordedAt time.Time `json:"recorded_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 	Reversal   *Movement `json:"reversal" extensions:"x-nullable" validate:"required"` // what took it back; null: it posted nothing and was voided
@@ -32,7 +32,7 @@ func undoneOf(u service.Undone, zone *time.Location) Undone {
 // undo takes back the caller's newest record.
 //
 //	@Summary		Undo the last record
-//	@Description	Takes back the newest feeding, check, movement, harvest, census, quarantine or identification that the caller recorded in the last hour and that still stands: what posts nothing is voided, all else reversed. Called again, it takes back the one before. An Idempotency-Key keeps a call that is sent twice from taking back two.
+//	@Description	Takes back the newest feeding, check, movement, harvest, census, quarantine, identification, contact or clearing that the caller recorded in the last hour and that still stands: what posts nothing is voided, all else reversed. Called again, it takes back the one before. An Idempotency-Key keeps a call that is sent twice from taking back two.
 //	@ID				undo
 //	@Tags			records
 //	@Accept			json

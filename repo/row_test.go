@@ -118,6 +118,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, harvestToRow, harvestFromRow)
 	keepsAll(t, quarantineToRow, quarantineFromRow)
 	keepsAll(t, identificationToRow, identificationFromRow)
+	keepsAll(t, clearingToRow, clearingFromRow)
 	keepsAll(t, lateEntryToRow, lateEntryFromRow)
 	keepsAll(t, eventToRow, eventFromRow)
 	keepsAll(t, auditToRow, auditFromRow)
@@ -131,6 +132,11 @@ func TestEveryFieldGoesToItsRowsAndComesBack(t *testing.T) {
 	roundTrip(t, func(f service.Feeding) service.Feeding {
 		out := feedingFromRow(feedingToRow(f))
 		out.Items = each(itemsToRows(f), itemFromRow)
+		return out
+	})
+	roundTrip(t, func(c service.BinContact) service.BinContact {
+		out := contactFromRow(contactToRow(c))
+		out.Bins = each(contactBinsToRows(c), binOfContact)
 		return out
 	})
 	roundTrip(t, func(r service.Rework) service.Rework { return withParts(reworkFromRow(reworkToRow(r)), partsToRows(r)) })
@@ -159,9 +165,10 @@ func roundTrip[T any](t *testing.T, trip func(T) T) {
 func TestRowsOfAMovementAndALotLeaveNoColumnOut(t *testing.T) {
 	t.Parallel()
 	m, l, f, w := filled[service.Movement](), filled[service.Lot](), filled[service.Feeding](), filled[service.Rework]()
+	c := filled[service.BinContact]()
 	for _, r := range []any{
 		movementToRow(m), postingsToRows(m)[1], lotToRow(l), parentsToRows(l)[3],
-		feedingToRow(f), itemsToRows(f)[1], reworkToRow(w), partsToRows(w)[3], changes(m.Postings)[0],
+		feedingToRow(f), itemsToRows(f)[1], reworkToRow(w), partsToRows(w)[3], contactToRow(c), contactBinsToRows(c)[1], changes(m.Postings)[0],
 	} {
 		if empty := unset(reflect.ValueOf(r), ""); !slices.Equal(empty, []string{".ClubID"}) {
 			t.Errorf("%T has %v without a value, not .ClubID alone", r, empty)
@@ -200,6 +207,9 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		eventRow{},
 		quarantineRow{},
 		identificationRow{},
+		contactRow{},
+		contactBinRow{},
+		clearingRow{},
 		lateEntryRow{},
 		movementRow{},
 		postingRow{},

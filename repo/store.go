@@ -229,6 +229,8 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Harvests:        newHarvests(db),
 		Quarantines:     newQuarantines(db),
 		Identifications: newIdentifications(db),
+		Contacts:        newContacts(db),
+		Clearings:       newClearings(db),
 		LateEntries:     newLateEntries(db),
 		Movements:       newMovements(db),
 		Transfers:       newTransfers(db),

@@ -58,6 +58,8 @@ var violations = map[string]*service.Error{
 	"offers_pkey":          service.ErrIDTaken,
 	"quarantines_pkey":     service.ErrIDTaken,
 	"identifications_pkey": service.ErrIDTaken,
+	"contacts_pkey":        service.ErrIDTaken,
+	"clearings_pkey":       service.ErrIDTaken,
 }
 
 // uniqueKeys names the unique keys by their columns, which is all that SQLite

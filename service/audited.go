@@ -33,6 +33,8 @@ func (w *work) audited() *work {
 	tx.Harvests = noted[Harvest, HarvestID]{tx.Harvests, w}
 	tx.Quarantines = noted[Quarantine, QuarantineID]{tx.Quarantines, w}
 	tx.Identifications = noted[Identification, IdentificationID]{tx.Identifications, w}
+	tx.Contacts = noted[BinContact, BinContactID]{tx.Contacts, w}
+	tx.Clearings = noted[Clearing, ClearingID]{tx.Clearings, w}
 	tx.Movements = notedMovements{tx.Movements, w}
 	tx.Transfers = notedTransfers{noted[Transfer, TransferID]{tx.Transfers, w}, tx.Transfers}
 	tx.Offers = noted[Offer, OfferID]{tx.Offers, w}

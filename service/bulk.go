@@ -18,12 +18,14 @@ type Bulk struct {
 	Censuses  []Census
 	Feedings  []Feeding
 	Checks    []Check
+	Contacts  []BinContact
+	Clearings []Clearing
 }
 
 // RecordAll makes all records, or none if any is at fault; each needs the rights
 // that it needs alone. They are made in the order of their moments, and of those
 // at one moment movements before harvests before censuses before feedings before
-// checks, whatever their order in the call; the answer keeps that. Errors:
+// checks before contacts before clearings, whatever their order in the call; the answer keeps that. Errors:
 // ErrClubNotFound, ErrInvalid with every fault: its pointer leads with the
 // member and the place of its record, as /feedings/3/items/0/quantity.
 func (s BookRecords) RecordAll(ctx context.Context, a Actor, b Bulk) (Bulk, error) {
@@ -33,6 +35,7 @@ func (s BookRecords) RecordAll(ctx context.Context, a Actor, b Bulk) (Bulk, erro
 func (w *work) recordAll(b Bulk) (Bulk, error) {
 	out := Bulk{
 		slices.Clone(b.Movements), slices.Clone(b.Harvests), slices.Clone(b.Censuses), slices.Clone(b.Feedings), slices.Clone(b.Checks),
+		slices.Clone(b.Contacts), slices.Clone(b.Clearings),
 	}
 	steps := slices.Concat(
 		stepsOf(w, "/movements", out.Movements, func(m Movement) Moment { return m.At }, w.addMovement),
@@ -40,6 +43,8 @@ func (w *work) recordAll(b Bulk) (Bulk, error) {
 		stepsOf(w, "/censuses", out.Censuses, func(c Census) Moment { return c.At }, w.addCensus),
 		stepsOf(w, "/feedings", out.Feedings, func(f Feeding) Moment { return f.At }, w.addFeeding),
 		stepsOf(w, "/checks", out.Checks, func(c Check) Moment { return c.At }, w.addCheck),
+		stepsOf(w, "/contacts", out.Contacts, func(c BinContact) Moment { return c.At }, w.addContact),
+		stepsOf(w, "/clearings", out.Clearings, func(c Clearing) Moment { return c.At }, w.addClearing),
 	)
 	if n := len(steps); n == 0 || n > MaxBulk {
 		var all Faults

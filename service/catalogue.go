@@ -81,6 +81,8 @@ var (
 	ErrOfferNotFound          = &Error{Kind: NotFound, Code: "offer-not-found", Detail: "no such offer in this club"}
 	ErrQuarantineNotFound     = &Error{Kind: NotFound, Code: "quarantine-not-found", Detail: "no such quarantine in this club"}
 	ErrIdentificationNotFound = &Error{Kind: NotFound, Code: "identification-not-found", Detail: "no such identification in this club"}
+	ErrContactNotFound        = &Error{Kind: NotFound, Code: "contact-not-found", Detail: "no such contact in this club"}
+	ErrClearingNotFound       = &Error{Kind: NotFound, Code: "clearing-not-found", Detail: "no such clearing in this club"}
 	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
 	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 
@@ -113,7 +115,7 @@ func Catalogue() []*Error {
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
 		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrBatchStepNotFound, ErrReworkNotFound, ErrFeedingNotFound, ErrCheckNotFound,
-		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrLateEntryNotFound, ErrLotNotFound,
+		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
 		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,

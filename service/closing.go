@@ -83,6 +83,8 @@ func (r Receipt) moments() []time.Time        { return []time.Time{r.At.Time} }
 func (s BatchStep) moments() []time.Time      { return []time.Time{s.At.Time} }
 func (r Rework) moments() []time.Time         { return []time.Time{r.At.Time} }
 func (i Identification) moments() []time.Time { return []time.Time{i.At.Time} }
+func (c BinContact) moments() []time.Time     { return []time.Time{c.At.Time} }
+func (c Clearing) moments() []time.Time       { return []time.Time{c.At.Time} }
 
 // moments are those that a quarantine stands for; a voided one stands for none.
 func (q Quarantine) moments() []time.Time {

@@ -46,7 +46,7 @@ func (w *work) export() (Book, error) {
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}, received: map[ReceiptID]bool{}}
 	for _, read := range []func() error{
 		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches, x.offers, x.transfers,
-		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.quarantines, x.identifications,
+		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.contacts, x.clearings, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
 			return Book{}, err
@@ -281,6 +281,36 @@ func (x *exporting) checks() error {
 			c.At.Text, c.Bin = x.text(c.At, at), x.bin(c.Bin)
 			c.Leftovers = slices.DeleteFunc(c.Leftovers, func(l Leftover) bool { return !x.fed[l.Feeding] })
 			x.book.Checks = append(x.book.Checks, Row[Check]{By: x.by(c.Recorded), Value: c})
+		}})
+	}
+	return err
+}
+
+func (x *exporting) contacts() error {
+	all, err := x.work.Contacts.List(Query{})
+	for _, c := range all {
+		x.all = append(x.all, leaf{c.At.Time, contactTable, c.Recorded.Seq, string(c.ID), "", func(at time.Time) {
+			c.At.Text, c.Bins = x.text(c.At, at), slices.Clone(c.Bins)
+			for i, bin := range c.Bins {
+				c.Bins[i] = x.bin(bin)
+			}
+			x.book.Contacts = append(x.book.Contacts, Row[BinContact]{By: x.by(c.Recorded), Value: c})
+		}})
+	}
+	return err
+}
+
+// clearings leave out those of a receipt that doesn't stand, and so doesn't go
+// out.
+func (x *exporting) clearings() error {
+	all, err := x.work.Clearings.List(Query{})
+	for _, c := range all {
+		if c.Receipt != "" && !x.received[c.Receipt] {
+			continue
+		}
+		x.all = append(x.all, leaf{c.At.Time, clearingTable, c.Recorded.Seq, string(c.ID), "", func(at time.Time) {
+			c.At.Text, c.Bin, c.Batch = x.text(c.At, at), x.bin(c.Bin), x.batch(c.Batch)
+			x.book.Clearings = append(x.book.Clearings, Row[Clearing]{By: x.by(c.Recorded), Value: c})
 		}})
 	}
 	return err

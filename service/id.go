@@ -27,6 +27,8 @@ type (
 	MovementID       string
 	QuarantineID     string
 	IdentificationID string
+	BinContactID     string
+	ClearingID       string
 	LateEntryID      string
 	LotID            string
 	TransferID       string

@@ -17,6 +17,8 @@ const (
 	feedingTable
 	checkTable
 	stepTable
+	contactTable
+	clearingTable
 	quarantineTable
 	identificationTable
 )
@@ -49,6 +51,8 @@ const (
 	receiptSpace        = "receipt "
 	stepSpace           = "batch-step "
 	checkSpace          = "check "
+	contactSpace        = "contact "
+	clearingSpace       = "clearing "
 	quarantineSpace     = "quarantine "
 	identificationSpace = "identification "
 )
@@ -59,7 +63,7 @@ func (im *importing) addDated(b Book) error {
 	if err := im.readTaken(b); err != nil {
 		return err
 	}
-	counts := make([]TableCount, 7)
+	counts := make([]TableCount, 9)
 	var moved Table[Movement]
 	var back []Row[Movement]
 	for _, r := range b.Movements {
@@ -77,6 +81,8 @@ func (im *importing) addDated(b Book) error {
 	steps = append(steps, plan(im, im.feedings(), b.Feedings, &counts[4])...)
 	steps = append(steps, plan(im, im.checks(), b.Checks, &counts[5])...)
 	steps = append(steps, plan(im, im.batchSteps(), b.BatchSteps, &counts[6])...)
+	steps = append(steps, plan(im, im.contacts(), b.Contacts, &counts[7])...)
+	steps = append(steps, plan(im, im.clearings(), b.Clearings, &counts[8])...)
 	slices.SortStableFunc(steps, func(a, b step) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.table, b.table))
 	})
@@ -177,6 +183,16 @@ func (im *importing) readTaken(b Book) error {
 	}
 	err = takenIDs(im, checkSpace, im.Checks.Some, idsOf(b.Checks, func(c Check) CheckID { return c.ID }),
 		func(c Check) string { return string(c.ID) })
+	if err != nil {
+		return err
+	}
+	err = takenIDs(im, contactSpace, im.Contacts.Some, idsOf(b.Contacts, func(c BinContact) BinContactID { return c.ID }),
+		func(c BinContact) string { return string(c.ID) })
+	if err != nil {
+		return err
+	}
+	err = takenIDs(im, clearingSpace, im.Clearings.Some, idsOf(b.Clearings, func(c Clearing) ClearingID { return c.ID }),
+		func(c Clearing) string { return string(c.ID) })
 	if err != nil {
 		return err
 	}

@@ -138,6 +138,12 @@ func (im *importing) firstSeen(b Book) map[string]Moment {
 	for _, r := range b.Checks {
 		see(r.Value.At, r.Value.Bin)
 	}
+	for _, r := range b.Contacts {
+		see(r.Value.At, r.Value.Bins...)
+	}
+	for _, r := range b.Clearings {
+		see(r.Value.At, r.Value.Bin)
+	}
 	for _, r := range b.Quarantines {
 		see(r.Value.At, r.Value.Bin)
 	}

@@ -177,6 +177,44 @@ func (im *importing) quarantines() datedRows[Quarantine] {
 	}
 }
 
+func (im *importing) contacts() datedRows[BinContact] {
+	return datedRows[BinContact]{
+		name: "contacts", table: contactTable, space: contactSpace,
+		id: func(c BinContact) string { return string(c.ID) },
+		at: func(c *BinContact) *Moment { return &c.At },
+		link: func(c *BinContact) {
+			for i := range clone(&c.Bins) {
+				link(im, im.bins, &c.Bins[i])
+			}
+		},
+		from: nowhere[BinContact], into: nowhere[BinContact],
+		add: func(c BinContact) error {
+			_, err := im.addContact(c)
+			return err
+		},
+	}
+}
+
+func (im *importing) clearings() datedRows[Clearing] {
+	return datedRows[Clearing]{
+		name: "clearings", table: clearingTable, space: clearingSpace,
+		id: func(c Clearing) string { return string(c.ID) },
+		at: func(c *Clearing) *Moment { return &c.At },
+		link: func(c *Clearing) {
+			link(im, im.bins, &c.Bin)
+			link(im, im.batches, &c.Batch)
+			if im.refused[receiptSpace+string(c.Receipt)] {
+				im.follows = true
+			}
+		},
+		from: nowhere[Clearing], into: nowhere[Clearing],
+		add: func(c Clearing) error {
+			_, err := im.addClearing(c)
+			return err
+		},
+	}
+}
+
 func (im *importing) identifications() datedRows[Identification] {
 	return datedRows[Identification]{
 		name: "identifications", table: identificationTable, space: identificationSpace,

@@ -106,7 +106,7 @@ func (w *work) mentions(p personal) (out []Mention, err error) {
 		looking(&out, p, w.Cultures, Query{}), looking(&out, p, w.Origins, Query{}), looking(&out, p, w.Batches, Query{}),
 		looking(&out, p, w.Receipts, whole), looking(&out, p, w.BatchSteps, whole), looking(&out, p, w.Reworks, Query{}),
 		looking(&out, p, w.Feedings, whole), looking(&out, p, w.Checks, whole), looking(&out, p, w.Censuses, Query{}),
-		looking(&out, p, w.Quarantines, whole), looking(&out, p, w.Identifications, whole), looking(&out, p, w.LateEntries, Query{}),
+		looking(&out, p, w.Quarantines, whole), looking(&out, p, w.Identifications, whole), looking(&out, p, w.Contacts, whole), looking(&out, p, w.Clearings, whole), looking(&out, p, w.LateEntries, Query{}),
 		looking(&out, p, w.Harvests, Query{}), looking(&out, p, w.Movements, Query{}), looking(&out, p, w.APIKeys, Query{}),
 		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}),
 	} {

@@ -23,7 +23,7 @@ type PersonalData struct {
 type PersonalRecord struct {
 	Noun     string
 	ID       string
-	Kind     string // of a movement, a rework or a batch step; the method of an identification
+	Kind     string // of a movement, a rework or a batch step; the method of an identification, what a contact shared
 	At       Moment
 	Note     string
 	Recorded Recorded
@@ -110,6 +110,12 @@ func (w *work) recordsOf(id MemberID) ([]PersonalRecord, error) {
 		}),
 		reading(w.Identifications, whole, func(i Identification) {
 			add(PersonalRecord{"identification", string(i.ID), string(i.Method), i.At, i.Note, i.Recorded})
+		}),
+		reading(w.Contacts, whole, func(c BinContact) {
+			add(PersonalRecord{"contact", string(c.ID), string(c.What), c.At, c.Note, c.Recorded})
+		}),
+		reading(w.Clearings, whole, func(c Clearing) {
+			add(PersonalRecord{"clearing", string(c.ID), "", c.At, c.Note, c.Recorded})
 		}),
 		reading(w.Checks, whole, func(c Check) { add(PersonalRecord{"check", string(c.ID), "", c.At, c.Note, c.Recorded}) }),
 	} {

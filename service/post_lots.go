@@ -122,9 +122,11 @@ func (w *work) keepers(opened []Lot, ms []Movement) error {
 }
 
 // keeperIn returns who keeps a lot that m opened in a place: of one under way who
-// gives it, or who gets it where an outside party gives.
+// gives it, or who gets it where an outside party gives; of one that went back, who
+// gave it.
 func (m Movement) keeperIn(p lineage.Place) MemberID {
-	if p.Transit != "" {
+	back := m.Kind == journal.Arriving && p.Bin != string(m.ToBin)
+	if p.Transit != "" || back {
 		return cmp.Or(m.FromMember, m.ToMember)
 	}
 	return m.ToMember

@@ -149,12 +149,14 @@ func due(b *proof.Book, events ...BinEvent) {
 	}
 }
 
-// provenRecords reads the censuses, and what feedings and checks ask of the
+// provenRecords reads the censuses, and what feedings, checks, contacts and clearings ask of the
 // timelines.
 func (w *work) provenRecords(b *proof.Book) error {
 	whole := Query{Voided: true}
 	for _, read := range []func() error{
 		reading(w.Feedings, whole, func(f Feeding) { due(b, BinEvent{f.Bin, f.At.Time, f.Recorded.Seq, FeedingEvent, string(f.ID)}) }),
+		reading(w.Contacts, whole, func(c BinContact) { due(b, c.events()...) }),
+		reading(w.Clearings, whole, func(c Clearing) { due(b, c.events()...) }),
 		reading(w.Checks, whole, func(c Check) { due(b, BinEvent{c.Bin, c.At.Time, c.Recorded.Seq, CheckEvent, string(c.ID)}) }),
 		reading(w.Censuses, Query{}, func(c Census) {
 			b.Censuses = append(b.Censuses, proof.Census{Assertion: c.assertion(), Book: c.Book, Posted: c.Posted})
@@ -182,9 +184,12 @@ func (w *work) provenMovements(b *proof.Book) error {
 	if err != nil {
 		return err
 	}
-	b.Keepers, b.Givers = map[string]string{}, map[string]string{}
+	b.Keepers, b.Givers, b.Goals = map[string]string{}, map[string]string{}, map[string]string{}
 	return reading(w.Movements, Query{}, func(m Movement) {
 		b.Keepers[string(m.ID)], b.Givers[string(m.ID)] = string(m.ToMember), string(cmp.Or(m.FromMember, m.ToMember))
+		if m.Kind == journal.Arriving {
+			b.Goals[string(m.ID)] = string(m.ToBin)
+		}
 		kind, touched := m.event(), m.bins()
 		own, first := bins[m.ID]
 		if kind == CensusEvent && !first {

@@ -58,6 +58,9 @@ func newLedger(t *testing.T, url string, seed uint64) *ledger {
 	}))(t).ID
 	seen := must(l.Checks.Add(t.Context(), l.ana, service.Check{Bin: l.a, At: service.Moment{Text: "2026-01-27"}}))(t)
 	l.seen = must(l.Checks.Remove(t.Context(), l.ana, seen.ID, seen.Version))(t).ID
+	must(l.Contacts.Add(t.Context(), l.ana, service.BinContact{Bins: []service.BinID{l.a, l.b}, At: service.Moment{Text: "2026-04-02"}, What: service.SharedTools}))(t)
+	cleared := must(l.Clearings.Add(t.Context(), l.ana, service.Clearing{Bin: l.a, At: service.Moment{Text: "2026-04-03"}, How: "scalded"}))(t)
+	must(l.Clearings.Remove(t.Context(), l.ana, cleared.ID, cleared.Version))(t)
 	isolated := func(from, to string) service.QuarantineID {
 		q := service.Quarantine{Bin: l.c, At: service.Moment{Text: from}, Released: service.Moment{Text: to}, Outcome: service.Sound}
 		return must(l.Quarantines.Add(t.Context(), l.ana, q))(t).ID

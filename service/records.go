@@ -33,6 +33,8 @@ type Book struct {
 	Harvests        Table[Harvest]
 	Movements       Table[Movement] // without those of censuses, harvests and reworks
 	Quarantines     Table[Quarantine]
+	Contacts        Table[BinContact]
+	Clearings       Table[Clearing]
 	Identifications Table[Identification]
 }
 
@@ -69,7 +71,7 @@ const maxImportFaults = 1000
 // sites, materials, measures, cultures, origins, bins, batches, offers and transfers come first,
 // and receipts, which feedings name; then all that has a moment, in effective order:
 // movements before harvests before reworks before censuses before feedings before
-// checks before steps of batches of the same moment, and a reversal directly
+// checks before steps of batches before contacts before clearings of the same moment, and a reversal directly
 // after what it reverses; then quarantines, and identifications of the lots that
 // come of it all. A member row with the name of a member of
 // the club is that member. A dry run is the real run, rolled back.

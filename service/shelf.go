@@ -95,6 +95,8 @@ type Service struct {
 	Harvests        Shelf[Harvest, HarvestID]
 	Quarantines     Shelf[Quarantine, QuarantineID]
 	Identifications Shelf[Identification, IdentificationID]
+	Contacts        Shelf[BinContact, BinContactID]
+	Clearings       Shelf[Clearing, ClearingID]
 	LateEntries     Shelf[LateEntry, LateEntryID]
 	Movements       Shelf[Movement, MovementID]
 	Transfers       Transfers
@@ -133,6 +135,8 @@ func New(d *Desk, gate Gate) *Service {
 		Harvests:        Shelf[Harvest, HarvestID]{d, func(w *work) reader[Harvest, HarvestID] { return w.Harvests }, (*work).addHarvest, nil, nil, nil},
 		Quarantines:     Shelf[Quarantine, QuarantineID]{d, func(w *work) reader[Quarantine, QuarantineID] { return w.Quarantines }, (*work).addQuarantine, nil, (*work).changeQuarantine, (*work).voidQuarantine},
 		Identifications: Shelf[Identification, IdentificationID]{d, func(w *work) reader[Identification, IdentificationID] { return w.Identifications }, (*work).addIdentification, nil, (*work).changeIdentification, (*work).voidIdentification},
+		Contacts:        Shelf[BinContact, BinContactID]{d, func(w *work) reader[BinContact, BinContactID] { return w.Contacts }, (*work).addContact, nil, (*work).changeContact, (*work).voidContact},
+		Clearings:       Shelf[Clearing, ClearingID]{d, func(w *work) reader[Clearing, ClearingID] { return w.Clearings }, (*work).addClearing, nil, (*work).changeClearing, (*work).voidClearing},
 		LateEntries:     Shelf[LateEntry, LateEntryID]{d, func(w *work) reader[LateEntry, LateEntryID] { return w.LateEntries }, nil, nil, nil, nil},
 		Movements:       Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, blanked((*work).showMovement), nil, nil},
 		Transfers:       Transfers{d},

@@ -191,6 +191,8 @@ type Tx struct {
 	Harvests        Records[Harvest, HarvestID]
 	Quarantines     Records[Quarantine, QuarantineID]
 	Identifications Records[Identification, IdentificationID]
+	Contacts        Records[BinContact, BinContactID]
+	Clearings       Records[Clearing, ClearingID]
 	LateEntries     Records[LateEntry, LateEntryID]
 	Movements       MovementRepo
 	Transfers       TransferRepo

@@ -183,8 +183,12 @@ func memberName(f reflect.StructField) string {
 	return name + ending
 }
 
-// nounOf is what the audit calls the noun of a record: bin for a Bin.
+// nounOf is what the audit calls the noun of a record: bin for a Bin, unless it
+// says another.
 func nounOf(v any) string {
+	if n, ok := v.(interface{ noun() string }); ok {
+		return n.noun()
+	}
 	name := memberName(reflect.StructField{Name: reflect.TypeOf(v).Name(), Type: reflect.TypeOf(v)})
 	return strings.ReplaceAll(name, "_", "-")
 }

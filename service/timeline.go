@@ -21,6 +21,8 @@ const (
 	HarvestEvent    EventKind = "harvest"
 	MovementEvent   EventKind = "movement"
 	QuarantineEvent EventKind = "quarantine"
+	ContactEvent    EventKind = "contact"
+	ClearingEvent   EventKind = "clearing"
 )
 
 // BinEvent is one line of a bin's timeline: written in its record's own
@@ -45,6 +47,8 @@ type Timeline struct {
 	Harvests    map[string]Harvest
 	Movements   map[string]Movement
 	Quarantines map[string]Quarantine
+	Contacts    map[string]BinContact
+	Clearings   map[string]Clearing
 	Names       Names
 }
 
@@ -96,6 +100,12 @@ func (w *work) fill(t *Timeline) (err error) {
 		return err
 	}
 	if t.Quarantines, err = byID(w.Quarantines.Some, ids[QuarantineEvent], func(q Quarantine) string { return string(q.ID) }); err != nil {
+		return err
+	}
+	if t.Contacts, err = byID(w.Contacts.Some, ids[ContactEvent], func(c BinContact) string { return string(c.ID) }); err != nil {
+		return err
+	}
+	if t.Clearings, err = byID(w.Clearings.Some, ids[ClearingEvent], func(c Clearing) string { return string(c.ID) }); err != nil {
 		return err
 	}
 	t.Movements, err = byID(w.Movements.Some, ids[MovementEvent], func(m Movement) string { return string(m.ID) })

@@ -17,7 +17,7 @@ const undoPage = 50
 
 // Undone says what was taken back, and how.
 type Undone struct {
-	Noun     string // feeding, check, receipt, batch-step, quarantine, identification, movement, census, harvest or rework
+	Noun     string // feeding, check, receipt, batch-step, quarantine, identification, contact, clearing, movement, census, harvest or rework
 	ID       string
 	At       time.Time // when it was recorded
 	Reversal *Movement // of what posts; nil: it was voided
@@ -73,45 +73,36 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 	on := func(bins ...BinID) bool { return bin == "" || slices.Contains(bins, bin) }
 	switch e.Noun {
 	case "feeding":
-		f, err := w.Feedings.Get(FeedingID(e.Record))
-		if err != nil || f.void() || !on(f.Bin) {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidFeeding(f); return nil, err }, nil
+		return voidable(w.Feedings, e, w.voidFeeding, func(f Feeding) bool { return on(f.Bin) })
 	case "check":
-		c, err := w.Checks.Get(CheckID(e.Record))
-		if err != nil || c.void() || !on(c.Bin) {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidCheck(c); return nil, err }, nil
+		return voidable(w.Checks, e, w.voidCheck, func(c Check) bool { return on(c.Bin) })
 	case "quarantine":
-		q, err := w.Quarantines.Get(QuarantineID(e.Record))
-		if err != nil || q.void() || !on(q.Bin) {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidQuarantine(q); return nil, err }, nil
+		return voidable(w.Quarantines, e, w.voidQuarantine, func(q Quarantine) bool { return on(q.Bin) })
+	case "contact":
+		return voidable(w.Contacts, e, w.voidContact, func(c BinContact) bool { return on(c.Bins...) })
+	case "clearing":
+		return voidable(w.Clearings, e, w.voidClearing, func(c Clearing) bool { return on(c.Bin) })
 	case "identification":
-		i, err := w.Identifications.Get(IdentificationID(e.Record))
-		if err != nil || i.void() || bin != "" {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidIdentification(i); return nil, err }, nil
+		return voidable(w.Identifications, e, w.voidIdentification, func(Identification) bool { return on() })
 	case "receipt":
-		r, err := w.Receipts.Get(ReceiptID(e.Record))
-		if err != nil || r.void() || !on() {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidReceipt(r); return nil, err }, nil
+		return voidable(w.Receipts, e, w.voidReceipt, func(Receipt) bool { return on() })
 	case "batch-step":
-		s, err := w.BatchSteps.Get(BatchStepID(e.Record))
-		if err != nil || s.void() || !on() {
-			return nil, err
-		}
-		return func() (*Movement, error) { _, err := w.voidBatchStep(s); return nil, err }, nil
+		return voidable(w.BatchSteps, e, w.voidBatchStep, func(BatchStep) bool { return on() })
 	case "movement", "harvest", "census", "rework":
 		return w.undoableEntry(e, on)
 	}
 	return nil, nil //nolint:nilnil // there is nothing to take back
+}
+
+// voidable is undoable for what posts nothing.
+func voidable[T interface{ void() bool }, K ~string](
+	of reader[T, K], e AuditEntry, void func(T) (T, error), on func(T) bool,
+) (func() (*Movement, error), error) {
+	v, err := of.Get(K(e.Record))
+	if err != nil || v.void() || !on(v) {
+		return nil, err
+	}
+	return func() (*Movement, error) { _, err := void(v); return nil, err }, nil
 }
 
 // undoableEntry is undoable for what posts.

@@ -327,6 +327,28 @@ type Identification struct {
 	Note         string `json:"note,omitempty" example:"COI barcode"`
 }
 
+// Contact is a row of the contacts.
+type Contact struct {
+	ID   string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bins []string `json:"bins,omitempty" example:"Tote,Wedge"`
+	At   string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By   string   `json:"by,omitempty" example:"Ana"`
+	What string   `json:"what,omitempty" example:"tools" enums:"tools,bedding,other"`
+	Note string   `json:"note,omitempty" example:"the small fork"`
+}
+
+// Clearing is a row of the clearings.
+type Clearing struct {
+	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Bin     string `json:"bin,omitempty" example:"Tote"`
+	Batch   string `json:"batch,omitempty" example:"2026-A"`
+	Receipt string `json:"receipt,omitempty" example:"01970000-0000-7000-8000-000000000050" format:"uuid"`
+	At      string `json:"at,omitempty" example:"2026-05-01"`
+	By      string `json:"by,omitempty" example:"Ana"`
+	How     string `json:"how,omitempty" example:"emptied, scalded, dried for a week"`
+	Note    string `json:"note,omitempty" example:"no flatworms seen since"`
+}
+
 // Offer is a row of the offers.
 type Offer struct {
 	ID             string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000060" format:"uuid"`
@@ -368,5 +390,7 @@ type Document struct {
 	Harvests        []Harvest        `json:"harvests"`
 	Movements       []Movement       `json:"movements"`
 	Quarantines     []Quarantine     `json:"quarantines"`
+	Contacts        []Contact        `json:"contacts"`
+	Clearings       []Clearing       `json:"clearings"`
 	Identifications []Identification `json:"identifications"`
 }

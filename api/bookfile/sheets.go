@@ -89,6 +89,14 @@ func dated() []sheet {
 			"batch_steps", func(d *Document) *[]BatchStep { return &d.BatchSteps },
 			func(b *service.Book) *service.Table[service.BatchStep] { return &b.BatchSteps }, readBatchStep, writeBatchStep,
 		},
+		table[Contact, service.BinContact]{
+			"contacts", func(d *Document) *[]Contact { return &d.Contacts },
+			func(b *service.Book) *service.Table[service.BinContact] { return &b.Contacts }, readContact, writeContact,
+		},
+		table[Clearing, service.Clearing]{
+			"clearings", func(d *Document) *[]Clearing { return &d.Clearings },
+			func(b *service.Book) *service.Table[service.Clearing] { return &b.Clearings }, readClearing, writeClearing,
+		},
 		table[Quarantine, service.Quarantine]{
 			"quarantines", func(d *Document) *[]Quarantine { return &d.Quarantines },
 			func(b *service.Book) *service.Table[service.Quarantine] { return &b.Quarantines }, readQuarantine, writeQuarantine,

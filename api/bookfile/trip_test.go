@@ -209,6 +209,8 @@ func (c club) oneDay() {
 		Bin: two, At: day, Temperature: &hot, Pests: []string{"mites; red", `back\slash`, "=1"},
 		Leftovers: []service.Leftover{{Feeding: feeding, Percent: 12.5}},
 	}))
+	must(c.Clearings.Add(c.ctx, c.ana, service.Clearing{Batch: batch, At: day, How: "=heated; twice"}))
+	must(c.Contacts.Add(c.ctx, c.ana, service.BinContact{Bins: []service.BinID{two, one}, At: day, What: service.SharedTools, Note: "-fork\n"}))
 	must(c.Reverse(c.ctx, c.ana, wrong.ID, service.Movement{Reason: "counted twice"}))
 	must(c.Movements.Add(c.ctx, c.ana, service.Movement{
 		Kind: journal.Loss, At: service.Moment{Text: "2026-05-02T18:30:00+02:00"}, Cause: service.Escaped,

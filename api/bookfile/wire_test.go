@@ -91,7 +91,7 @@ func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.
 		check[Offer, service.Offer], check[Transfer, service.Transfer],
 		check[Census, service.Census], check[Harvest, service.Harvest],
 		check[Receipt, service.Receipt], check[Rework, service.Rework], check[BatchStep, service.BatchStep], check[Movement, service.Movement],
-		check[Quarantine, service.Quarantine], check[Identification, service.Identification],
+		check[Quarantine, service.Quarantine], check[Contact, service.BinContact], check[Clearing, service.Clearing], check[Identification, service.Identification],
 	}
 	for _, s := range sheets() {
 		tried := slices.ContainsFunc(checks, func(try func(*testing.T, sheet) bool) bool { return try(t, s) })

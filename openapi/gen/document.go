@@ -39,6 +39,8 @@ func tags() []tag {
 		{"feedings", "What was fed, when and how."},
 		{"quarantines", "The time that an arrival spends in a bin of its own."},
 		{"identifications", "What species the worms of a lot were found to be."},
+		{"contacts", "Tools or bedding that bins shared without a cleaning between."},
+		{"clearings", "Bins, batches and receipts that were cleared of what they may have been exposed to."},
 		{"checks", "What a keeper saw: temperature, moisture, leftovers, trouble."},
 		{"censuses", "Counts and estimates of the worms in a bin."},
 		{"harvests", "Castings taken out, and what was put back."},

@@ -48,6 +48,7 @@ type Reached struct {
 	Record  string    // by which record; empty for the start
 	Why     string
 	By      Place     // from which place; of a trace back: into which
+	Steps   int       // from the start, by the way that is told; being under way is part of a step
 	Cleared time.Time // zero: still exposed
 }
 
@@ -74,14 +75,14 @@ func Forward(start Place, since time.Time, events []Event) []Reached {
 			out[i].Cleared = e.At
 			delete(open, e.Clears)
 		}
-		by, found := first(e.From, func(p Place) bool { _, exposed := open[p]; return exposed })
+		by, found := first(e.From, open)
 		if !found {
 			continue
 		}
 		for _, p := range e.To {
 			if _, exposed := open[p]; !exposed {
 				open[p] = len(out)
-				out = append(out, Reached{Place: p, At: e.At, Record: e.Record, Why: e.Why, By: by})
+				out = append(out, out[by].next(p, e))
 			}
 		}
 	}
@@ -93,20 +94,19 @@ func Forward(start Place, since time.Time, events []Event) []Reached {
 // place got before it was cleared doesn't count.
 func Back(start Place, until, from time.Time, events []Event) []Reached {
 	out := []Reached{{Place: start, At: until}}
-	open := map[Place]bool{start: true} // places whose earlier arrivals count
-	seen := map[Place]bool{start: true}
+	open := map[Place]int{start: 0} // index in out of places whose earlier arrivals count
+	seen := map[Place]int{start: 0}
 	for _, e := range slices.Backward(order(events)) {
 		if e.At.After(until) || e.At.Before(from) {
 			continue
 		}
-		into, found := first(e.To, func(p Place) bool { return open[p] })
-		if found {
+		if into, found := first(e.To, open); found {
 			for _, p := range e.From {
-				open[p] = true
-				if !seen[p] {
-					seen[p] = true
-					out = append(out, Reached{Place: p, At: e.At, Record: e.Record, Why: e.Why, By: into})
+				if _, told := seen[p]; !told {
+					seen[p] = len(out)
+					out = append(out, out[into].next(p, e))
 				}
+				open[p] = seen[p]
 			}
 		}
 		delete(open, e.Clears)
@@ -114,9 +114,49 @@ func Back(start Place, until, from time.Time, events []Event) []Reached {
 	return out
 }
 
-func first(places []Place, is func(Place) bool) (Place, bool) {
-	if i := slices.IndexFunc(places, is); i >= 0 {
-		return places[i], true
+// next is the place p that is reached from r by e. To be under way is part of a
+// step, and no step of its own.
+func (r Reached) next(p Place, e Event) Reached {
+	steps := r.Steps
+	if r.Kind != Way || steps == 0 {
+		steps++
 	}
-	return Place{}, false
+	return Reached{Place: p, At: e.At, Record: e.Record, Why: e.Why, By: r.Place, Steps: steps}
+}
+
+// Arrived leaves out of a trace the ways that ended among the events: what came
+// by one is told by where it set out or, of a trace back, by where it went.
+func Arrived(trace []Reached, events []Event) []Reached {
+	begun, ended := map[Place]bool{}, map[Place]bool{}
+	for _, e := range events {
+		for _, p := range e.From {
+			ended[p] = ended[p] || p.Kind == Way
+		}
+		for _, p := range e.To {
+			begun[p] = begun[p] || p.Kind == Way
+		}
+	}
+	by := map[Place]Place{}
+	var out []Reached
+	for i, r := range trace {
+		if through, hidden := by[r.By]; hidden {
+			r.By = through
+		}
+		if i > 0 && begun[r.Place] && ended[r.Place] {
+			by[r.Place] = r.By
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// first returns the index of the first of the places that is open.
+func first(places []Place, open map[Place]int) (int, bool) {
+	for _, p := range places {
+		if i, is := open[p]; is {
+			return i, true
+		}
+	}
+	return 0, false
 }

@@ -38,7 +38,8 @@ func derivedLots(b Book) (out []Finding) {
 	}
 	for _, id := range slices.Sorted(maps.Keys(derived)) {
 		want := Lot{derived[id], b.Keepers[derived[id].OpenedBy]}
-		if want.Place.Transit != "" {
+		goal, arrived := b.Goals[want.OpenedBy]
+		if want.Place.Transit != "" || arrived && want.Place.Bin != goal {
 			want.Member = b.Givers[want.OpenedBy]
 		}
 		got, there := stored[id]

@@ -31,6 +31,7 @@ type Book struct {
 	Quarantines []Stay
 	UnderWay    []string          // legs of transfers that are under way
 	Givers      map[string]string // by entry: the member who kept the stock before it
+	Goals       map[string]string // by arrival: the bin that it went into; what it put into another went back
 	Totals      []Total
 }
 
