@@ -48,6 +48,7 @@ func needs() map[string]need {
 		"addMeasure": {action: service.AddMaterial, body: `{"name":"Jar","volume":{"value":1,"unit":"L"}}`}, "changeMeasure": {action: service.AddMaterial, body: `{"note":"dry"}`}, "removeMeasure": {action: service.AddMaterial},
 		"removeMaterial": {action: service.AddMaterial}, "addCulture": {action: service.AddCulture},
 		"changeCulture": {action: service.AddCulture, body: `{"note":"dry"}`}, "removeCulture": {action: service.AddCulture},
+		"mergeCulture": {action: service.AddCulture}, "unmergeCulture": {action: service.AddCulture},
 		"addOrigin": {action: service.AddOrigin}, "changeOrigin": {action: service.AddOrigin, body: `{"note":"dry"}`},
 		"removeOrigin": {action: service.AddOrigin}, "addBatch": {action: service.UseCastings},
 		"changeBatch": {action: service.UseCastings, body: `{"note":"dry"}`}, "removeBatch": {action: service.UseCastings},

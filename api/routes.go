@@ -121,6 +121,8 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/clubs/{club}/cultures/{culture}", s.getCulture, 0},
 		{patch, "/v1/clubs/{club}/cultures/{culture}", s.changeCulture, 0},
 		{del, "/v1/clubs/{club}/cultures/{culture}", s.removeCulture, 0},
+		{post, "/v1/clubs/{club}/cultures/{culture}/merge", s.mergeCulture, 0},
+		{post, "/v1/clubs/{club}/cultures/{culture}/unmerge", s.unmergeCulture, bare},
 		{post, "/v1/clubs/{club}/origins", s.addOrigin, 0},
 		{get, "/v1/clubs/{club}/origins", s.listOrigins, 0},
 		{get, "/v1/clubs/{club}/origins/{origin}", s.getOrigin, 0},

@@ -90,7 +90,16 @@ func (x *exporting) measures() (err error) {
 }
 
 func (x *exporting) cultures() (err error) {
-	x.book.Cultures, err = tableOf(x.work.Cultures, func(*Culture) {})
+	x.book.Cultures, err = tableOf(x.work.Cultures, func(c *Culture) {
+		c.MergedInto = CultureID(x.Names.Cultures[c.MergedInto].Name)
+		var moved []OriginID
+		for _, o := range c.Moved {
+			if there, ok := x.Names.Origins[o]; ok {
+				moved = append(moved, OriginID(there.Name))
+			}
+		}
+		c.Moved = moved
+	})
 	return err
 }
 

@@ -64,12 +64,22 @@ func typed(m unit.Measure) (*float64, string) {
 }
 
 func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
-	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note}
+	out := service.Culture{
+		ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note, MergedInto: service.CultureID(c.MergedInto),
+	}
+	for _, o := range c.MovedOrigins {
+		out.Moved = append(out.Moved, service.OriginID(o))
+	}
+	return out
 }
 
 func writeCulture(r service.Row[service.Culture]) []Culture {
 	c := r.Value
-	return []Culture{{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note}}
+	out := Culture{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note, MergedInto: string(c.MergedInto)}
+	for _, o := range c.Moved {
+		out.MovedOrigins = append(out.MovedOrigins, string(o))
+	}
+	return []Culture{out}
 }
 
 func readOrigin(_ *reading, o Origin, _ []Origin) service.Origin {
