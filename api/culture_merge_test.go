@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"encoding/json"
 	"strings"
 	"testing"
 )
@@ -101,4 +102,29 @@ func TestTheNameOfAMergedCultureIsFreeOnceItIsRemoved(t *testing.T) {
 	c.ana.Post("/cultures", `{"name":"Harbor line","species":"eisenia-fetida"}`).Want(201)
 	c.ana.Get("/cultures/"+once).Want(200).Is("/also_called", []any{})
 	c.ana.Delete("/cultures/"+once, "*").Want(204)
+}
+
+func TestTheClubSaysFromWhatShareStockIsACopy(t *testing.T) {
+	t.Parallel()
+	c := stocked(t)
+	mixed(c)
+	lot := c.ana.Get("/lots?bin=" + c.tote + "&order=newest&limit=1").Want(200).Text("/items/0/id")
+	for _, pct := range []string{"49", "101", "0"} {
+		c.ana.Patch("", "*", `{"copy_pct":`+pct+`}`).Problem(422, "invalid", "/copy_pct")
+	}
+	c.ana.Patch("", "*", `{"copy_pct":72.5}`).Problem(400, "malformed", "/copy_pct")
+	for copies, pct := range []string{"51", "50"} {
+		c.ana.Patch("", "*", `{"copy_pct":`+pct+`}`).Want(200)
+		c.ana.Get("/lots/"+lot+"/lineage").Want(200).Is("/cultures/0/copy", copies == 1).Is("/cultures/1/copy", copies == 1)
+		c.ana.Get("/reports/seasons/current").Want(200).Is("/cultures/0/bins", copies).Is("/cultures/1/bins", copies).Is("/copy_pct", json.Number(pct))
+		text := c.ana.With("Accept", "text/plain").Get("/reports/seasons/current").Want(200).Body
+		if !strings.Contains(text, "at least "+pct+" % of it") {
+			t.Errorf("told as:\n%s", text)
+		}
+	}
+	c.ana.Patch("", "*", `{"copy_pct":51}`).Want(200)
+	text := c.ana.With("Accept", "text/plain").Get("/lots/" + lot + "/lineage").Want(200).Body
+	if !strings.Contains(text, "no copy of a culture: that takes 51 %") {
+		t.Errorf("told as:\n%s", text)
+	}
 }

@@ -122,7 +122,7 @@ type CultureCopies struct {
 	Copies  []CultureCopy `json:"copies" validate:"required"`
 }
 
-// CultureCopy is stock of which at least 80 % descends from the culture.
+// CultureCopy is stock of which at least copy_pct descends from the culture.
 type CultureCopy struct {
 	Bin    Named   `json:"bin" validate:"required"`
 	Site   Named   `json:"site" validate:"required"`

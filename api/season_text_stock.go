@@ -50,7 +50,7 @@ func (t *seasonText) cultures() {
 		t.culture(names[id])
 	}
 	t.line("")
-	t.say("Stock is a copy of a culture when at least 80 %% of it descends from that culture.")
+	t.say("Stock is a copy of a culture when at least %d %% of it descends from that culture.", t.r.Club.CopyPct)
 }
 
 // culture tells the copies of one culture by bin, site and member.

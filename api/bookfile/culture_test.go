@@ -55,6 +55,27 @@ func TestMergedCulturesTravelWithTheBookAndCanStillBeTakenApart(t *testing.T) {
 	sameBook(t, third, first)
 }
 
+func TestTheSettingsTravelWithTheBookAndAreToldToHaveChanged(t *testing.T) {
+	t.Parallel()
+	first := newClub(t, repotest.SQLite(t), "first")
+	club := must(first.Clubs.Get(first.ctx, first.ana))
+	club.CopyPct, club.PromiseDays, club.QuarantineDays, club.Hemisphere = 60, 5, 21, service.South
+	must(first.Clubs.Change(first.ctx, first.ana, club.Version, club))
+	second := newClub(t, repotest.Postgres(t), "second")
+	report := second.bring(read(t, first.tables()))
+	if len(report.Warnings) != 2 || report.Warnings[0].Pointer != "/settings.csv/2" || report.Counts[0] != (service.TableCount{Table: "settings", Records: 1}) {
+		t.Errorf("%+v", report)
+	}
+	sameBook(t, second, first)
+	if c := must(second.Clubs.Get(second.ctx, second.ana)); c.CopyPct != 60 || c.Handle != "second" || c.TimeZone != "Europe/Lisbon" {
+		t.Errorf("%+v", c)
+	}
+	again := read(t, map[string]string{"settings.csv": table(t, "settings", "copy_pct=60")})
+	if report := second.bring(again); len(report.Warnings) != 0 || report.Counts[0].Records != 0 {
+		t.Errorf("%+v", report)
+	}
+}
+
 func TestAnOriginThatNamesAMergedCultureBelongsToTheOther(t *testing.T) {
 	t.Parallel()
 	c := newClub(t, repotest.SQLite(t), "first")

@@ -5,6 +5,20 @@ import (
 	"lumbricary.example/service/unit"
 )
 
+func readSettings(_ *reading, s Settings, _ []Settings) service.Settings {
+	return service.Settings{
+		Hemisphere: service.Hemisphere(s.Hemisphere), Units: service.UnitSystem(s.Units), SeasonBy: service.SeasonRule(s.SeasonBy),
+		RetentionYears: s.RetentionYears, PromiseDays: s.PromiseDays, QuarantineDays: s.QuarantineDays, CopyPct: s.CopyPct,
+	}
+}
+
+func writeSettings(r service.Row[service.Settings]) []Settings {
+	s := r.Value
+	return []Settings{{
+		string(s.Hemisphere), string(s.Units), string(s.SeasonBy), s.RetentionYears, s.PromiseDays, s.QuarantineDays, s.CopyPct,
+	}}
+}
+
 func readMember(_ *reading, m Member, _ []Member) service.Member {
 	return service.Member{ID: service.MemberID(m.ID), Name: m.Name, Role: service.Role(m.Role)}
 }

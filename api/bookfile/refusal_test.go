@@ -19,6 +19,7 @@ var headers = map[string]string{
 	"members":   "id,name,role",
 	"sites":     "id,name,address,owner,note",
 	"materials": "id,name,kind,feedstock,moisture_pct,nitrogen_pct,carbon_ratio,density_g_per_l,animal_origin,slow,note",
+	"settings":  "copy_pct,promise_days",
 	"cultures":  "id,name,species,note,merged_into,moved_origins",
 	"origins":   "id,name,kind,species,culture,note",
 	"bins":      "id,name,kind,site,keeper,stand_ins,surface_m2,depth_cm,started,retired,retired_why,note",
@@ -115,6 +116,8 @@ func refusals(t *testing.T) []refusal {
 	look := "bin=One|at=2026-05-05"
 	figure := "bin=One|species=eisenia-fetida|at=2026-05-20"
 	return []refusal{
+		{"copies from too little", map[string]string{"settings.csv": table(t, "settings", "copy_pct=49|promise_days=14")}, "/settings.csv/2/copy_pct range"},
+		{"settings twice", map[string]string{"settings.csv": table(t, "settings", "copy_pct=80", "copy_pct=90")}, "/settings.csv/3 range"},
 		{"no name", added(t, "members", "role=keeper"), "/members.csv/4/name required"},
 		{"no role", added(t, "members", "name=Di"), "/members.csv/4/role required"},
 		{"another role", added(t, "members", "name=Di|role=boss"), "/members.csv/4/role unknown"},

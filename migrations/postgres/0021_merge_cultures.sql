@@ -3,3 +3,6 @@
 -- foreign key: SQLite can't add a composite one to a table that is there.
 ALTER TABLE cultures ADD COLUMN merged_into text;
 ALTER TABLE cultures ADD COLUMN moved_origins text NOT NULL DEFAULT '[]'; -- JSON
+
+-- From how many per cent of a culture a lot is a copy of it.
+ALTER TABLE clubs ADD COLUMN copy_pct bigint NOT NULL DEFAULT 80 CONSTRAINT clubs_copy_pct_check CHECK (copy_pct BETWEEN 50 AND 100);
