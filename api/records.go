@@ -33,7 +33,7 @@ func importReportOf(r service.ImportReport) ImportReport {
 		out.Records = append(out.Records, TableCount(c))
 	}
 	for _, w := range r.Warnings {
-		out.Warnings = append(out.Warnings, Fault{w.Pointer, w.Code, w.Detail})
+		out.Warnings = append(out.Warnings, Fault{w.Pointer, w.Code, w.Detail, w.Record})
 	}
 	return out
 }

@@ -139,7 +139,7 @@ func (w *work) provenBins(b *proof.Book) error {
 		return err
 	}
 	return reading(w.Quarantines, Query{Voided: true}, func(q Quarantine) {
-		due(b, q.event())
+		due(b, q.events()...)
 		if !q.void() {
 			b.Quarantines = append(b.Quarantines, proof.Stay{ID: string(q.ID), Bin: string(q.Bin), From: q.At.Time, To: q.Released.Time})
 		}

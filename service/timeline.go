@@ -21,6 +21,7 @@ const (
 	HarvestEvent    EventKind = "harvest"
 	MovementEvent   EventKind = "movement"
 	QuarantineEvent EventKind = "quarantine"
+	ReleaseEvent    EventKind = "release" // of a quarantine
 )
 
 // BinEvent is one line of a bin's timeline: written in its record's own
@@ -95,7 +96,7 @@ func (w *work) fill(t *Timeline) (err error) {
 	if t.Harvests, err = byID(w.Harvests.Some, ids[HarvestEvent], func(h Harvest) string { return string(h.ID) }); err != nil {
 		return err
 	}
-	if t.Quarantines, err = byID(w.Quarantines.Some, ids[QuarantineEvent], func(q Quarantine) string { return string(q.ID) }); err != nil {
+	if t.Quarantines, err = byID(w.Quarantines.Some, slices.Concat(ids[QuarantineEvent], ids[ReleaseEvent]), func(q Quarantine) string { return string(q.ID) }); err != nil {
 		return err
 	}
 	t.Movements, err = byID(w.Movements.Some, ids[MovementEvent], func(m Movement) string { return string(m.ID) })
