@@ -189,6 +189,7 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},
+		{get, "/v1/clubs/{club}/lots/{lot}/overlap/{other}", s.getLotOverlap, figured},
 		{get, "/v1/clubs/{club}/reports/seasons/current", s.getCurrentSeason, figured | published},
 		{get, "/v1/clubs/{club}/reports/seasons/{season}", s.getSeason, figured | published},
 		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
