@@ -130,6 +130,8 @@ func changes() map[string]change {
 		"POST /cultures":                  one("/cultures", `{"name":"Greys","species":"eisenia-andrei","note":"hush hush"}`),
 		"PATCH /cultures/{}":              patches("/cultures/CULTURE", `{"note":"hush hush"}`),
 		"DELETE /cultures/{}":             removes("/cultures", `{"name":"Blues","species":"eisenia-andrei"}`),
+		"POST /cultures/{}/merge":         after("/cultures", `{"name":"Harbor line","species":"eisenia-fetida"}`, "/merge", `{"into":"CULTURE"}`),
+		"POST /cultures/{}/unmerge":       {1, unmerging},
 		"POST /origins":                   one("/origins", `{"name":"hush hush","kind":"supplier","species":"eisenia-andrei"}`),
 		"PATCH /origins/{}":               patches("/origins/ORIGIN", `{"name":"hush hush farm"}`),
 		"DELETE /origins/{}":              removes("/origins", `{"name":"Wood","kind":"wild","species":"eisenia-andrei"}`),
@@ -180,6 +182,13 @@ const (
 )
 
 const somewhere = `{"bin":"WEDGE","at":"2026-04-20","reason":"hush hush","note":"hush hush"}`
+
+// unmerging takes the merge of a culture without origins back.
+func unmerging(c *harbour) func() *apitest.Answer {
+	id := c.ana.Post("/cultures", `{"name":"Harbour lines","species":"eisenia-fetida"}`).Want(201).ID()
+	c.ana.Post("/cultures/"+id+"/merge", c.named(`{"into":"CULTURE"}`)).Want(200)
+	return func() *apitest.Answer { return c.ana.Post("/cultures/"+id+"/unmerge", "") }
+}
 
 // past is a quarantine that ended on the day on which it began.
 func past(day string) string {

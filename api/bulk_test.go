@@ -76,3 +76,21 @@ func TestEachOfManyRecordsNeedsItsRight(t *testing.T) {
 	c.ben.Post("/records", `{"checks":[`+day(c.shed, "2026-02-01")+`]}`).Want(201)
 	c.ana.Join("rui", "reader").Post("/records", `{"checks":[`+day(c.shed, "2026-02-01")+`]}`).Problem(422, "invalid", "/checks/0")
 }
+
+func TestReceiptsReworksAndStepsOfBatchesAreMadeWithTheOthers(t *testing.T) {
+	t.Parallel()
+	eachStocked(t, func(t *testing.T, c *harbour) {
+		fine := c.ana.Post("/batches", `{"product":"screened","mesh_mm":4}`).Want(201).ID()
+		got := "0197aaaa-0000-7000-8000-00000000001f"
+		a := c.ana.Post("/records", c.named(`{
+			"batch_steps":[{"batch":"`+fine+`","kind":"bagging","at":"2026-03-05","bags":2,"mass":{"value":100,"unit":"g"}},{"batch":"BATCH","kind":"drying","at":"2026-03-02","moisture_pct":40}],
+			"reworks":[{"kind":"screening","at":"2026-03-03","from":[{"batch":"BATCH"}],"into":[{"batch":"`+fine+`","quantity":{"value":300,"unit":"g"}}]}],
+			"harvests":[{"bin":"TOTE","at":"2026-03-01","castings":{"value":1,"unit":"kg"},"batch":"BATCH","moisture_pct":60}],
+			"feedings":[{"bin":"TOTE","at":"2026-02-01","items":[{"material":"SCRAPS","quantity":{"value":1,"unit":"kg"},"receipt":"`+got+`"}]}],
+			"receipts":[{"id":"`+got+`","material":"SCRAPS","at":"2026-03-04","net":{"value":5,"unit":"kg"},"rejected":{"value":1,"unit":"kg"}}]}`)).Want(201)
+		a.Is("/receipts/0/id", got).Is("/receipts/0/net_g", 5000).Is("/feedings/0/items/0/receipt", got).Is("/batch_steps/0/kind", "bagging").Is("/reworks/0/into/0/batch", fine)
+		a.Is("/movements", []any{}).Is("/reworks/0/lost_dry_g", 220) // of 400 g; 300 g at 40 % came out
+		c.ana.Post("/records", c.named(`{"reworks":[{"kind":"grinding","from":[],"into":[]}],"batch_steps":[{"batch":"TOTE","kind":"bagging","bags":2}],"receipts":[{"material":"TOTE","net":{"value":5,"unit":"kg"}}]}`)).
+			Want(422)
+	})
+}

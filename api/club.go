@@ -49,6 +49,7 @@ type Club struct {
 	ClosedUntil    *string   `json:"closed_until" example:"2026-03-31" extensions:"x-nullable" validate:"required"`                    // the last day of the closed books; null: all is open
 	ClosedWhy      *string   `json:"closed_why" example:"accounts of the season approved" extensions:"x-nullable" validate:"required"` // why that day was set
 	QuarantineDays int       `json:"quarantine_days" example:"21" format:"int32" validate:"required"`                                  // of an arrival in an empty bin; 0: none begins by itself
+	CopyPct        int       `json:"copy_pct" example:"80" format:"int32" validate:"required"`                                         // from how many per cent of a culture stock is a copy of it
 	CreatedAt      time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
@@ -57,7 +58,7 @@ func clubOf(c service.Club) Club {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone, Hemisphere: string(c.Hemisphere),
 		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, SeasonBy: string(c.SeasonBy), PromiseDays: c.PromiseDays,
 		AllowedOrigins: append([]string{}, c.AllowedOrigins...), CreatedAt: c.CreatedAt,
-		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays,
+		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays, CopyPct: c.CopyPct,
 	}
 }
 
@@ -119,13 +120,14 @@ type ClubSettings struct {
 	PromiseDays    int      `json:"promise_days" example:"14" minimum:"1" maximum:"365" format:"int32" validate:"required"`    // how long stock is kept for a transfer
 	AllowedOrigins []string `json:"allowed_origins" example:"https://club.example" validate:"required"`                        // at most 20, as browsers send them
 	QuarantineDays int      `json:"quarantine_days" example:"21" minimum:"0" maximum:"366" format:"int32" validate:"required"` // of an arrival in an empty bin; 0: none begins by itself
+	CopyPct        int      `json:"copy_pct" example:"80" minimum:"50" maximum:"100" format:"int32" validate:"required"`       // from how many per cent of a culture stock is a copy of it
 }
 
 func (n ClubSettings) club() service.Club {
 	return service.Club{
 		Name: n.Name, TimeZone: n.TimeZone, Hemisphere: service.Hemisphere(n.Hemisphere), Units: service.UnitSystem(n.Units),
 		Currency: n.Currency, RetentionYears: n.RetentionYears, SeasonBy: service.SeasonRule(n.SeasonBy), PromiseDays: n.PromiseDays, AllowedOrigins: n.AllowedOrigins,
-		QuarantineDays: n.QuarantineDays,
+		QuarantineDays: n.QuarantineDays, CopyPct: n.CopyPct,
 	}
 }
 

@@ -21,21 +21,28 @@ func (n NewCulture) culture() service.Culture {
 // Culture is a named set of origins of one species that the club wants to keep
 // alive.
 type Culture struct {
-	ID        string    `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
-	Name      string    `json:"name" example:"Harbour reds" validate:"required"`
-	Species   string    `json:"species" example:"eisenia-fetida" validate:"required"` // id in the species table
-	Note      *string   `json:"note" example:"under the stairs" extensions:"x-nullable" validate:"required"`
-	CreatedAt time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Name       string    `json:"name" example:"Harbour reds" validate:"required"`
+	Species    string    `json:"species" example:"eisenia-fetida" validate:"required"` // id in the species table
+	Note       *string   `json:"note" example:"under the stairs" extensions:"x-nullable" validate:"required"`
+	AlsoCalled []string  `json:"also_called" example:"Harbor reds" validate:"required"`                                                                // the names of cultures that were merged into it
+	MergedInto *string   `json:"merged_into" example:"01970000-0000-7000-8000-000000000012" format:"uuid" extensions:"x-nullable" validate:"required"` // the culture that it is a name of; null: it stands by itself
+	Moved      []string  `json:"moved_origins" example:"01970000-0000-7000-8000-000000000013" validate:"required"`                                     // that went along when it was merged
+	CreatedAt  time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
 func cultureOf(c service.Culture) Culture {
-	return Culture{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: orNull(c.Note), CreatedAt: c.CreatedAt}
+	return Culture{
+		ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: orNull(c.Note), AlsoCalled: append([]string{}, c.AlsoCalled...),
+		MergedInto: orNull(string(c.MergedInto)), Moved: rowsOf(c.Moved, func(o service.OriginID) string { return string(o) }), CreatedAt: c.CreatedAt,
+	}
 }
 
 func (s *Server) cultures(*request) noun[service.Culture, service.CultureID, NewCulture, Culture] {
 	return noun[service.Culture, service.CultureID, NewCulture, Culture]{
 		name: "culture", shelf: s.Cultures, in: NewCulture.culture, out: cultureOf,
-		head: func(v service.Culture) head { return head{id: string(v.ID), version: v.Version} },
+		head:    func(v service.Culture) head { return head{id: string(v.ID), version: v.Version} },
+		filters: []string{"name", "merged"},
 	}
 }
 
@@ -61,12 +68,14 @@ func (s *Server) addCulture(r *request) (answer, error) { return s.cultures(r).a
 // listCultures shows a page of the club's cultures.
 //
 //	@Summary		List cultures
-//	@Description	In the order of their ids.
+//	@Description	In the order of their ids, without those that were merged into others.
 //	@ID				listCultures
 //	@Tags			cultures
 //	@Produce		json
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			name			query		string	false	"the culture that is or was called so"	maxLength(80)
+//	@Param			merged			query		bool	false	"true: with those that were merged into others"
 //	@Param			limit			query		int		false	"items on the page"	minimum(1)	maximum(100)	default(50)
 //	@Param			cursor			query		string	false	"next_cursor of the page before"
 //	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
@@ -81,7 +90,7 @@ func (s *Server) listCultures(r *request) (answer, error) { return s.cultures(r)
 // getCulture shows one culture.
 //
 //	@Summary		Show a culture
-//	@Description	One that isn't there, or is another club's, answers 404.
+//	@Description	Of one that was merged, merged_into says which culture stands for it. One that isn't there, or is another club's, answers 404.
 //	@ID				getCulture
 //	@Tags			cultures
 //	@Produce		json
@@ -99,7 +108,7 @@ func (s *Server) getCulture(r *request) (answer, error) { return s.cultures(r).g
 // changeCulture changes a culture.
 //
 //	@Summary		Change a culture
-//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Its species stays once an origin belongs to it.
+//	@Description	A merge patch (RFC 7396): members that are left out stay, null takes one away. Its species stays once an origin belongs to it. One that was merged isn't changed (409 culture-merged).
 //	@ID				changeCulture
 //	@Tags			cultures
 //	@Accept			json
@@ -118,7 +127,7 @@ func (s *Server) changeCulture(r *request) (answer, error) { return s.cultures(r
 // removeCulture removes a culture.
 //
 //	@Summary		Remove a culture
-//	@Description	Only a culture without origins.
+//	@Description	Only a culture without origins, into which none was merged. Of one that was merged its name goes, which another may then have.
 //	@ID				removeCulture
 //	@Tags			cultures
 //	@Produce		json

@@ -1,6 +1,10 @@
 package api_test
 
-import "testing"
+import (
+	"testing"
+
+	"lumbricary.example/api/apitest"
+)
 
 func TestABinIsGivenUpInOneCall(t *testing.T) {
 	t.Parallel()
@@ -42,4 +46,31 @@ func TestABinInQuarantineDoesNotRetire(t *testing.T) {
 	c.ana.Patch("/bins/"+c.tote, "*", `{"retired":"2026-04-01"}`).Problem(409, "quarantine-open", "/retired")
 	c.ana.Post("/quarantines/"+id+"/release", `{"at":"2026-03-20","outcome":"sound"}`).Want(200)
 	c.ana.Patch("/bins/"+c.tote, "*", `{"retired":"2026-04-01"}`).Want(200)
+}
+
+func TestWhatABinPromisedIsNamedAndEndsWithItWhereNothingWasSent(t *testing.T) {
+	t.Parallel()
+	eachStocked(t, func(t *testing.T, c *harbour) {
+		propose := func(by apitest.Club, body string) string {
+			return by.Post("/transfers", c.named(body)).Want(201).ID()
+		}
+		worms := `"goods":[{"from_bin":"TOTE","quantity":{"value":10,"unit":"g"}}]`
+		mine := propose(c.ana, `{"terms":"gift","legs":[{"receiver":"BEN",`+worms+`}]}`)
+		asked := propose(c.ben, `{"terms":"loan","due":"2027-05-01","legs":[{"giver":"ANA","goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)
+		sent := propose(c.ana, `{"terms":"sale","party":"Rosa","legs":[{`+worms+`}]}`)
+		c.ana.Post("/transfers/"+sent+"/dispatch", `{}`).Want(200)
+
+		dispose := "/bins/" + c.tote + "/dispose"
+		left := c.ana.Post(dispose, `{"cause":"dead","why":"dried out"}`).Problem(409, "in-transfer", "/at", "/at")
+		left.Is("/errors/0/record", mine).Is("/errors/0/detail", "a gift that is proposed names the bin").Is("/errors/1/record", sent)
+		left = c.ana.Post(dispose, `{"cause":"dead","why":"dried out","cancel_transfers":true}`).Problem(409, "in-transfer", "/at")
+		left.Is("/errors/0/record", sent).Is("/errors/0/detail", "a sale that is dispatched names the bin")
+		c.ana.Get("/transfers/"+mine).Want(200).Is("/state", "proposed") // a refusal changes nothing
+
+		c.ana.Post("/transfers/"+sent+"/receive", `{}`).Want(200)
+		a := c.ana.Post(dispose, `{"cause":"dead","why":"dried out","cancel_transfers":true}`).Want(200)
+		a.Is("/transfers", []any{mine, asked}).Is("/loss/lines/0/mass_g", 990)
+		c.ana.Get("/transfers/"+mine).Want(200).Is("/state", "cancelled").Is("/steps/1/note", "dried out")
+		c.ana.Get("/transfers/"+asked).Want(200).Is("/state", "declined")
+	})
 }

@@ -38,7 +38,7 @@ type LineageOrigin struct {
 type LineageCulture struct {
 	Named
 	Share float64 `json:"share" example:"0.625" validate:"required"`
-	Copy  bool    `json:"copy" example:"false" validate:"required"` // from 0.8: the culture can be kept alive by it
+	Copy  bool    `json:"copy" example:"false" validate:"required"` // the share is enough, by the club's copy_pct: the culture can be kept alive by it
 }
 
 // CustodyStep is one lot on the way, and the movement that opened it.

@@ -95,7 +95,7 @@ func (t *lineageText) cultures() {
 		}
 	}
 	if len(less) > 0 && len(less) == len(t.l.Cultures) {
-		t.say("It is no copy of a culture: that takes 80 %%, and it has %s.", listed(less))
+		t.say("It is no copy of a culture: that takes %d %%, and it has %s.", t.l.Club.CopyPct, listed(less))
 	}
 }
 

@@ -48,6 +48,7 @@ func needs() map[string]need {
 		"addMeasure": {action: service.AddMaterial, body: `{"name":"Jar","volume":{"value":1,"unit":"L"}}`}, "changeMeasure": {action: service.AddMaterial, body: `{"note":"dry"}`}, "removeMeasure": {action: service.AddMaterial},
 		"removeMaterial": {action: service.AddMaterial}, "addCulture": {action: service.AddCulture},
 		"changeCulture": {action: service.AddCulture, body: `{"note":"dry"}`}, "removeCulture": {action: service.AddCulture},
+		"mergeCulture": {action: service.AddCulture}, "unmergeCulture": {action: service.AddCulture},
 		"addOrigin": {action: service.AddOrigin}, "changeOrigin": {action: service.AddOrigin, body: `{"note":"dry"}`},
 		"removeOrigin": {action: service.AddOrigin}, "addBatch": {action: service.UseCastings},
 		"changeBatch": {action: service.UseCastings, body: `{"note":"dry"}`}, "removeBatch": {action: service.UseCastings},
@@ -100,7 +101,7 @@ func needs() map[string]need {
 		"getClub", "listMembers", "getMember", "listSites", "getSite", "listBins", "getBin", "getBinStock", "listBinTimeline", "getBinRate",
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
-		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
+		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "getLotOverlap", "listUpstreamLots", "listDownstreamLots",
 		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}
@@ -204,7 +205,7 @@ func newWorld(t *testing.T) *world {
 	w.things = map[string]string{
 		"member": w.anaID, "site": w.theCellar, "bin": w.tote, "material": w.scraps, "measure": w.ana.Post("/measures", `{"name":"Bucket","volume":{"value":10,"unit":"L"},"tare":{"value":500,"unit":"g"}}`).Want(http.StatusCreated).ID(), "culture": w.culture, "origin": w.origin,
 		"batch": w.batch, "feeding": first("/feedings?bin=" + w.tote), "check": first("/checks?bin=" + w.tote), "harvest": first("/harvests"),
-		"movement": first("/movements"), "lot": first("/lots?bin=" + w.tote),
+		"movement": first("/movements"), "lot": first("/lots?bin=" + w.tote), "other": first("/lots?bin=" + w.wedge),
 		"census":     w.ana.Post("/censuses", `{"bin":"`+w.tote+`","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
 		"receipt":    w.ana.Post("/receipts", `{"material":"`+w.scraps+`","net":{"value":5,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
 		"batch_step": w.ana.Post("/batch-steps", `{"batch":"`+w.batch+`","kind":"drying","moisture_pct":40}`).Want(http.StatusCreated).ID(),

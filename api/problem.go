@@ -28,6 +28,7 @@ type Fault struct {
 	Pointer string `json:"pointer" example:"/name" validate:"required"` // RFC 6901 pointer into the body, or ? and the name of a query parameter
 	Code    string `json:"code" example:"required" validate:"required"` // required, range, format, unit, unknown, type …
 	Detail  string `json:"detail" example:"give a name" validate:"required"`
+	Record  string `json:"record,omitempty" example:"01970000-0000-7000-8000-000000000050" format:"uuid"` // what stands in the way, where it is a record
 }
 
 // statusOf is the HTTP status of each kind of error.
@@ -61,7 +62,7 @@ func problemOf(err error, requestID string) Problem {
 	}
 	p.Detail = e.Detail
 	for _, f := range e.Fields {
-		p.Errors = append(p.Errors, Fault{f.Pointer, f.Code, f.Detail})
+		p.Errors = append(p.Errors, Fault{f.Pointer, f.Code, f.Detail, f.Record})
 	}
 	return p
 }

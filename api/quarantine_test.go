@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -110,4 +111,34 @@ func TestAnArrivalInAnEmptyBinIsIsolatedWhereTheClubWantsThat(t *testing.T) {
 	c.ana.Post("/quarantines", `{"bin":"`+c.wedge+`","at":"2026-04-30"}`).Want(201).Is("/until", "2026-05-21")
 	c.ana.Post("/undo", `{}`).Want(200).Is("/kind", "quarantine")
 	c.ana.Get("/bins/"+c.wedge).Want(200).Is("/quarantine", nil)
+}
+
+func TestTheReleaseOfAQuarantineHasItsLineInTheTimeline(t *testing.T) {
+	t.Parallel()
+	eachStocked(t, func(t *testing.T, c *harbour) {
+		id := c.ana.Post("/quarantines", c.named(`{"bin":"WEDGE","at":"2026-03-01"}`)).Want(201).ID()
+		lines := func() (out []string) {
+			for _, e := range c.ana.Get("/bins/" + c.wedge + "/timeline").Want(200).Value("/items").([]any) {
+				e := e.(map[string]any)
+				out = append(out, e["at"].(string)[:10]+" "+e["kind"].(string)+" "+e["quarantine"].(map[string]any)["id"].(string))
+			}
+			return out
+		}
+		want := func(told ...string) {
+			t.Helper()
+			if got := lines(); !slices.Equal(got, told) {
+				t.Errorf("told %q, want %q", got, told)
+			}
+		}
+		want("2026-03-01 quarantine " + id)
+		c.ana.Post("/quarantines/"+id+"/release", `{"at":"2026-03-20","outcome":"sound"}`).Want(200)
+		want("2026-03-01 quarantine "+id, "2026-03-20 release "+id)
+		c.ana.Get("/bins/"+c.wedge+"/timeline?kind=release").Want(200).Is("/items/0/quarantine/outcome", "sound")
+		c.ana.Patch("/quarantines/"+id, "*", `{"released":"2026-03-25"}`).Want(200)
+		want("2026-03-01 quarantine "+id, "2026-03-25 release "+id)
+		c.ana.Patch("/quarantines/"+id, "*", `{"released":null,"outcome":null,"released_note":null}`).Want(200)
+		want("2026-03-01 quarantine " + id)
+		c.ana.Patch("/quarantines/"+id, "*", `{"released":"2026-03-01","outcome":"treated"}`).Want(200)
+		want("2026-03-01 quarantine " + id) // in one moment: one line
+	})
 }

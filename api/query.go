@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, material, batch, kind, terms, noun, record, lot, voided, open, from, to, order, since and direction that the list has.
+// bin, member, species, material, batch, kind, terms, noun, record, lot, name, merged, voided, open, from, to, order, since and direction that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -77,6 +77,30 @@ func (r *request) parameter(q *service.Query, faults *service.Faults, filters []
 // filter sets the filter of that name.
 func (r *request) filter(q *service.Query, faults *service.Faults, name, text string) {
 	switch name {
+	case "voided":
+		q.Voided = isTrue(faults, name, text)
+	case "merged":
+		q.Merged = isTrue(faults, name, text)
+	case "open":
+		if isTrue(faults, name, text) {
+			q.OpenOn = r.server.Now().In(r.zone()).Format(time.DateOnly)
+		}
+	case "from", "since":
+		q.From = r.instant(faults, name, text)
+	case "to":
+		q.To = r.instant(faults, name, text)
+	case "order":
+		q.Newest = isSecond(faults, name, text, "oldest", "newest")
+	case "direction":
+		q.Newest = isSecond(faults, name, text, "forward", "back")
+	default:
+		only(q, name, text)
+	}
+}
+
+// only sets the filter of that name, which is an id or a word.
+func only(q *service.Query, name, text string) {
+	switch name {
 	case "bin":
 		q.Bin = service.BinID(text)
 	case "member":
@@ -91,20 +115,8 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 		q.Kind = text
 	case "record", "lot":
 		q.Record = text
-	case "voided":
-		q.Voided = isTrue(faults, name, text)
-	case "open":
-		if isTrue(faults, name, text) {
-			q.OpenOn = r.server.Now().In(r.zone()).Format(time.DateOnly)
-		}
-	case "from", "since":
-		q.From = r.instant(faults, name, text)
-	case "to":
-		q.To = r.instant(faults, name, text)
-	case "order":
-		q.Newest = isSecond(faults, name, text, "oldest", "newest")
-	case "direction":
-		q.Newest = isSecond(faults, name, text, "forward", "back")
+	case "name":
+		q.Name = text
 	}
 }
 

@@ -75,7 +75,7 @@ func TestABookIsImportedFromAFormAndGoesOnAsJSONAndAsAnArchive(t *testing.T) {
 		bring(club, "?dry_run=true", media, body).Want(http.StatusOK).Is("/dry_run", true)
 		club.Get("/bins").Want(http.StatusOK).Is("/items", []any{})
 		a := bring(club, "?dry_run=false", media, body).Want(http.StatusCreated).Is("/dry_run", false).Is("/warnings", []any{})
-		a.Is("/records/6", map[string]any{"table": "bins", "records": 5})
+		a.Is("/records/7", map[string]any{"table": "bins", "records": 5})
 		book := club.Get("/exports/book.json").Want(http.StatusOK).Body
 		archive := club.Get("/exports/book.zip").Want(http.StatusOK).Has("Content-Type", "application/zip").Body
 		ana := p.SignIn("ana")

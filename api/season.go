@@ -24,9 +24,10 @@ type SeasonReport struct {
 	Materials  []MaterialRow   `json:"materials" validate:"required"`
 	Received   ReceivedRows    `json:"received" validate:"required"`
 	Stock      []StockRow      `json:"stock" validate:"required"`
-	Cultures   []CultureCopies `json:"cultures" validate:"required"` // where each culture lives now
-	Changes    []SeasonChange  `json:"changes" validate:"required"`  // against the season a year before
-	Moved      []MovedRow      `json:"moved" validate:"required"`    // by kind of movement
+	Cultures   []CultureCopies `json:"cultures" validate:"required"`              // where each culture lives now
+	CopyPct    int             `json:"copy_pct" example:"80" validate:"required"` // from how many per cent of a culture stock is a copy of it
+	Changes    []SeasonChange  `json:"changes" validate:"required"`               // against the season a year before
+	Moved      []MovedRow      `json:"moved" validate:"required"`                 // by kind of movement
 	Transfers  []TransferRow   `json:"transfers" validate:"required"`
 	Exchanges  []ExchangeRow   `json:"exchanges" validate:"required"` // what each member gave and got
 	Losses     []LossRow       `json:"losses" validate:"required"`
@@ -84,7 +85,7 @@ func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 		Period: periodOf(r.Period), Before: periodOf(r.Before), AsOf: r.AsOf, Empty: r.Empty, Total: seasonLineOf(r.Total, in),
 		Members: seasonRows(r.ByMember, n.member, in), Sites: seasonRows(r.BySite, n.site, in), Bins: seasonRows(r.ByBin, n.bin, in),
 		Species: seasonRows(r.BySpecies, n.species, in), Materials: materialRows(r.ByMaterial, n, in), Received: receivedRows(r.Received, n, in), Stock: stockRows(r.Stock, n),
-		Cultures: cultureCopies(r), Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
+		Cultures: cultureCopies(r), CopyPct: r.Club.CopyPct, Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
 		Exchanges: exchangeRows(r.Exchanges, n), Losses: lossRows(r.Losses, n), Missing: missingRows(r.Missing, n),
 		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet), in), MoneyShown: r.Prices,
 	}

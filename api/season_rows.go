@@ -122,7 +122,7 @@ type CultureCopies struct {
 	Copies  []CultureCopy `json:"copies" validate:"required"`
 }
 
-// CultureCopy is stock of which at least 80 % descends from the culture.
+// CultureCopy is stock of which at least copy_pct descends from the culture.
 type CultureCopy struct {
 	Bin    Named   `json:"bin" validate:"required"`
 	Site   Named   `json:"site" validate:"required"`
@@ -132,11 +132,14 @@ type CultureCopy struct {
 	BookG  float64 `json:"book_g" example:"750" validate:"required"`
 }
 
-// cultureCopies lists every culture by its name, also one without a copy.
+// cultureCopies lists every culture that stands by its name, also one without a copy.
 func cultureCopies(r service.SeasonReport) []CultureCopies {
 	n := rowNames{r.Names}
 	out := make([]CultureCopies, 0, len(n.Cultures))
 	for _, c := range n.Cultures {
+		if c.MergedInto != "" {
+			continue
+		}
 		row := CultureCopies{Named: Named{string(c.ID), c.Name}, Species: n.species(string(c.Species)), Copies: []CultureCopy{}}
 		bins, sites, members := map[string]bool{}, map[string]bool{}, map[string]bool{}
 		for _, x := range r.Copies {

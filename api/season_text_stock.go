@@ -30,14 +30,16 @@ func (t *seasonText) stock() {
 // cultures tells where a copy of each culture lives.
 func (t *seasonText) cultures() {
 	names := t.r.Names.Cultures
-	if len(names) == 0 {
+	ids := make([]service.CultureID, 0, len(names))
+	for id, c := range names {
+		if c.MergedInto == "" {
+			ids = append(ids, id)
+		}
+	}
+	if len(ids) == 0 {
 		return
 	}
 	t.heading("Where the cultures live now")
-	ids := make([]service.CultureID, 0, len(names))
-	for id := range names {
-		ids = append(ids, id)
-	}
 	slices.SortFunc(ids, func(a, b service.CultureID) int {
 		return strings.Compare(names[a].Name+"\x00"+string(a), names[b].Name+"\x00"+string(b))
 	})
@@ -48,7 +50,7 @@ func (t *seasonText) cultures() {
 		t.culture(names[id])
 	}
 	t.line("")
-	t.say("Stock is a copy of a culture when at least 80 %% of it descends from that culture.")
+	t.say("Stock is a copy of a culture when at least %d %% of it descends from that culture.", t.r.Club.CopyPct)
 }
 
 // culture tells the copies of one culture by bin, site and member.

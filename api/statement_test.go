@@ -27,3 +27,25 @@ func TestAStatementTellsWhatAMemberGaveGotAndOwes(t *testing.T) {
 		c.ana.Get("/members/"+c.anaID+"/statements/next").Problem(http.StatusUnprocessableEntity, "period")
 	})
 }
+
+func TestBothWaysToTellWhatChangedHandsCountAlike(t *testing.T) {
+	t.Parallel()
+	handed, traded := stocked(t), stocked(t) // their things have the same ids
+	handed.ana.Post("/movements", handed.named(`{"kind":"hand-over","at":"2026-04-02","terms":"sale","party":"Rosa","price_minor":1250,"currency":"EUR","lines":[{"from_bin":"TOTE","quantity":{"value":100,"unit":"{worms}"}}]}`)).Want(http.StatusCreated)
+	handed.ana.Post("/movements", handed.named(`{"kind":"hand-over","at":"2026-04-03","terms":"gift","to_bin":"SHED","lines":[{"from_bin":"TOTE","quantity":{"value":50,"unit":"g"}}]}`)).Want(http.StatusCreated)
+	traded.ana.Post("/transfers", traded.named(`{"terms":"sale","done":true,"at":"2026-04-02","party":"Rosa","price":{"total_minor":1250,"currency":"EUR"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":100,"unit":"{worms}"}}]}]}`)).Want(http.StatusCreated)
+	traded.ana.Post("/transfers", traded.named(`{"terms":"gift","done":true,"at":"2026-04-03","legs":[{"receiver":"BEN","to_bin":"SHED","goods":[{"from_bin":"TOTE","quantity":{"value":50,"unit":"g"}}]}]}`)).Want(http.StatusCreated)
+	for path, members := range map[string][]string{
+		"/members/" + handed.anaID + "/statements/2026-spring": {"/gave/0/terms", "/gave/0/mass_g", "/gave/1/mass_g", "/gave/1/worms", "/gave/1/money", "/got"},
+		"/members/" + handed.benID + "/statements/2026-spring": {"/gave", "/got/0/terms", "/got/0/mass_g"},
+		"/reports/seasons/2026-spring": {
+			"/exchanges", "/stock", "/total", "/losses", "/transfers/0/terms", "/transfers/0/way", "/transfers/0/mass_g", "/transfers/1/mass_g", "/transfers/1/money",
+		},
+		"/bins/" + handed.shed + "/stock": {"/stock/0/book_g", "/stock/0/origins"},
+	} {
+		one, other := handed.ana.Get(path).Want(http.StatusOK), traded.ana.Get(path).Want(http.StatusOK)
+		for _, member := range members {
+			other.Is(member, one.Value(member))
+		}
+	}
+}

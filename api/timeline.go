@@ -19,14 +19,14 @@ type Timeline struct {
 type Event struct {
 	At         time.Time   `json:"at" example:"2026-05-01T07:30:00Z" format:"date-time" validate:"required"`
 	Seq        int64       `json:"seq" example:"42" format:"int64" validate:"required"`
-	Kind       string      `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement,quarantine,contact,clearing" validate:"required"`
+	Kind       string      `json:"kind" example:"feeding" enums:"feeding,check,census,harvest,movement,quarantine,release,contact,clearing" validate:"required"`
 	ID         string      `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // of the record
 	Feeding    *Feeding    `json:"feeding,omitempty"`
 	Check      *Check      `json:"check,omitempty"`
 	Census     *Census     `json:"census,omitempty"`
 	Harvest    *Harvest    `json:"harvest,omitempty"`
 	Movement   *Movement   `json:"movement,omitempty"`
-	Quarantine *Quarantine `json:"quarantine,omitempty"`
+	Quarantine *Quarantine `json:"quarantine,omitempty"` // also of its release
 	Contact    *BinContact `json:"contact,omitempty"`
 	Clearing   *Clearing   `json:"clearing,omitempty"`
 }
@@ -60,7 +60,7 @@ func eventOf(t service.Timeline, e service.BinEvent, zone *time.Location, in uni
 		out.Harvest = shown(t.Harvests, e.ID, zone, harvestOf)
 	case service.MovementEvent:
 		out.Movement = shown(t.Movements, e.ID, zone, movementOf)
-	case service.QuarantineEvent:
+	case service.QuarantineEvent, service.ReleaseEvent:
 		out.Quarantine = shown(t.Quarantines, e.ID, zone, quarantineOf)
 	case service.ContactEvent:
 		out.Contact = shown(t.Contacts, e.ID, zone, contactOf)
@@ -98,14 +98,14 @@ func startOf(s *service.Start, n service.Names, zone *time.Location) *Start {
 // listBinTimeline shows a page of what happened to a bin.
 //
 //	@Summary		List what happened to a bin
-//	@Description	Every record in order, and on the first page what came along when the bin was started.
+//	@Description	Every record in order, and on the first page what came along when the bin was started. A quarantine has a line where it began, and one (release) where it ended.
 //	@ID				listBinTimeline
 //	@Tags			bins
 //	@Produce		json
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
-//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement, quarantine, contact, clearing)
+//	@Param			kind			query		string	false	"records of that kind"	Enums(feeding, check, census, harvest, movement, quarantine, release, contact, clearing)
 //	@Param			from			query		string	false	"not before that time, or that day in the club's time zone"	example(2026-04-01)
 //	@Param			to				query		string	false	"before that time, or that day in the club's time zone"	example(2026-05-01)
 //	@Param			order			query		string	false	"oldest, unless newest first is asked for"	Enums(oldest, newest)	default(oldest)

@@ -23,6 +23,7 @@ type clubRow struct {
 	ClosedUntil    string
 	ClosedWhy      string
 	QuarantineDays int64
+	CopyPct        int64
 	CreatedAt      int64 `gorm:"autoCreateTime:false"`
 	Version        int64
 }
@@ -35,7 +36,7 @@ func clubRowOf(c service.Club) clubRow {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
 		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), PromiseDays: int64(c.PromiseDays), AllowedOrigins: toArray(c.AllowedOrigins),
-		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays),
+		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays), CopyPct: int64(c.CopyPct),
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -45,7 +46,7 @@ func (r clubRow) club() service.Club {
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
 		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), PromiseDays: int(r.PromiseDays), AllowedOrigins: fromArray[string](r.AllowedOrigins),
-		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays),
+		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays), CopyPct: int(r.CopyPct),
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }

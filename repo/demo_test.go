@@ -24,7 +24,7 @@ func id(n int) string { return fmt.Sprintf("0190b000-0000-7000-8000-%012d", n) }
 func club(id service.ClubID, handle string) service.Club {
 	return service.Club{
 		ID: id, Handle: handle, Name: "Club " + handle, TimeZone: "Europe/London", Hemisphere: service.North,
-		Units: service.Metric, Currency: "GBP", RetentionYears: 7, SeasonBy: service.BySeasons, PromiseDays: 21, AllowedOrigins: []string{"https://" + handle + ".example"}, CreatedAt: at, Version: 1,
+		Units: service.Metric, Currency: "GBP", RetentionYears: 7, SeasonBy: service.BySeasons, PromiseDays: 21, CopyPct: 75, AllowedOrigins: []string{"https://" + handle + ".example"}, CreatedAt: at, Version: 1,
 	}
 }
 

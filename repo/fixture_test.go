@@ -42,7 +42,7 @@ func clubs(t *testing.T, s *repo.Store) {
 			return sh.Clubs.Insert(
 				service.Club{
 					ID: id, Handle: string(id), Name: string(id), TimeZone: "UTC", Hemisphere: service.North,
-					Units: service.Metric, Currency: "EUR", RetentionYears: 5, SeasonBy: service.BySeasons, PromiseDays: 14, CreatedAt: noon, Version: 1,
+					Units: service.Metric, Currency: "EUR", RetentionYears: 5, SeasonBy: service.BySeasons, PromiseDays: 14, CopyPct: 80, CreatedAt: noon, Version: 1,
 				},
 				service.Member{ID: founder, Account: "account-founder", Name: "Ada", Role: service.Steward, CreatedAt: noon, Version: 1},
 			)

@@ -58,13 +58,15 @@ func newOrigins(db *gorm.DB) table[service.Origin, service.OriginID, originRow] 
 
 // cultureRow is a row of cultures.
 type cultureRow struct {
-	ClubID    string `gorm:"column:club_id;primaryKey"`
-	ID        string `gorm:"column:id;primaryKey"`
-	Name      string `gorm:"column:name"`
-	SpeciesID string `gorm:"column:species_id"`
-	Note      string `gorm:"column:note"`
-	Created   int64  `gorm:"column:created_at"`
-	Version   int64  `gorm:"column:version"`
+	ClubID     string  `gorm:"column:club_id;primaryKey"`
+	ID         string  `gorm:"column:id;primaryKey"`
+	Name       string  `gorm:"column:name"`
+	SpeciesID  string  `gorm:"column:species_id"`
+	Note       string  `gorm:"column:note"`
+	MergedInto *string `gorm:"column:merged_into"`
+	Moved      string  `gorm:"column:moved_origins"` // JSON array of origin ids
+	Created    int64   `gorm:"column:created_at"`
+	Version    int64   `gorm:"column:version"`
 }
 
 // TableName returns the name of the table.
@@ -72,23 +74,27 @@ func (cultureRow) TableName() string { return "cultures" }
 
 func cultureToRow(c service.Culture) cultureRow {
 	return cultureRow{
-		ID:        string(c.ID),
-		Name:      c.Name,
-		SpeciesID: string(c.Species),
-		Note:      c.Note,
-		Created:   micros(c.CreatedAt),
-		Version:   c.Version,
+		ID:         string(c.ID),
+		Name:       c.Name,
+		SpeciesID:  string(c.Species),
+		Note:       c.Note,
+		MergedInto: ref(c.MergedInto),
+		Moved:      toArray(c.Moved),
+		Created:    micros(c.CreatedAt),
+		Version:    c.Version,
 	}
 }
 
 func cultureFromRow(r cultureRow) service.Culture {
 	return service.Culture{
-		ID:        service.CultureID(r.ID),
-		Name:      r.Name,
-		Species:   service.SpeciesID(r.SpeciesID),
-		Note:      r.Note,
-		CreatedAt: fromMicros(r.Created),
-		Version:   r.Version,
+		ID:         service.CultureID(r.ID),
+		Name:       r.Name,
+		Species:    service.SpeciesID(r.SpeciesID),
+		Note:       r.Note,
+		MergedInto: unref[service.CultureID](r.MergedInto),
+		Moved:      fromArray[service.OriginID](r.Moved),
+		CreatedAt:  fromMicros(r.Created),
+		Version:    r.Version,
 	}
 }
 

@@ -358,7 +358,7 @@ func cultureNoun() noun[service.Culture, service.CultureID] {
 			}
 		},
 		edited: func(c service.Culture) service.Culture {
-			c.Name, c.Note = "Renamed", ""
+			c.Name, c.Note, c.MergedInto, c.Moved = "Renamed", "", "red", []service.OriginID{"farm"}
 			return c
 		},
 		missing: service.ErrCultureNotFound,

@@ -22,6 +22,7 @@ var unstored = []string{
 	".ReversedBy", // of a movement: the row of the reversal says it
 	".Quarantine", // of a bin: its quarantine has a row
 	".Identified", // of a lot: its identifications have rows
+	".AlsoCalled", // of a culture: the rows of those that were merged into it say it
 }
 
 // filled returns a T whose every stored field has a value of its own.

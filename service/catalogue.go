@@ -66,6 +66,8 @@ var (
 	ErrReceiptNotFound        = &Error{Kind: NotFound, Code: "receipt-not-found", Detail: "no such receipt in this club"}
 	ErrCultureNotFound        = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
 	ErrCultureNameTaken       = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
+	ErrCultureMerged          = &Error{Kind: Conflict, Code: "culture-merged", Detail: "the culture was merged into another; its merged_into says into which"}
+	ErrCultureNotMerged       = &Error{Kind: Conflict, Code: "culture-not-merged", Detail: "the culture was not merged into another"}
 	ErrOriginNotFound         = &Error{Kind: NotFound, Code: "origin-not-found", Detail: "no such origin in this club"}
 	ErrOriginNameTaken        = &Error{Kind: Conflict, Code: "origin-name-taken", Detail: "an origin of this club has that name"}
 	ErrBatchNotFound          = &Error{Kind: NotFound, Code: "batch-not-found", Detail: "no such batch in this club"}
@@ -113,7 +115,7 @@ func Catalogue() []*Error {
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
 		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
-		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrOriginNotFound,
+		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrCultureMerged, ErrCultureNotMerged, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrBatchStepNotFound, ErrReworkNotFound, ErrFeedingNotFound, ErrCheckNotFound,
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,

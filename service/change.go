@@ -3,6 +3,7 @@ package service
 import (
 	"context"
 	"reflect"
+	"slices"
 	"time"
 )
 
@@ -87,6 +88,27 @@ func (w *work) settleAgain(faults *Faults, bin BinID, at *Moment, old Moment) er
 		return err
 	}
 	return w.settleOnBinAt(faults, bin, at)
+}
+
+// retell puts the lines of a record in the place of those that it had.
+func (w *work) retell(old, lines []BinEvent) error {
+	for _, e := range old {
+		if slices.Contains(lines, e) {
+			continue
+		}
+		if err := w.Events.Remove(e); err != nil {
+			return err
+		}
+	}
+	for _, e := range lines {
+		if slices.Contains(old, e) {
+			continue
+		}
+		if err := w.Events.Insert(e); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // moveEvent moves a record's line in the timeline of its bin.

@@ -55,6 +55,7 @@ type Club struct {
 	ClosedUntil    Day      // the last day of the closed books; empty: all is open
 	ClosedWhy      string   // why that day was set
 	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
+	CopyPct        int      // from how many per cent of a culture a lot is a copy of it
 	CreatedAt      time.Time
 	Version        int64
 }
@@ -77,7 +78,7 @@ type Clubs struct {
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years, by seasons, promises of 14 days. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons, promises of 14 days, copies from 80 %. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
 	return s.found(ctx, founder, c, func(Shared) error { return nil })
 }
@@ -101,6 +102,9 @@ func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Sh
 	}
 	if c.PromiseDays == 0 {
 		c.PromiseDays = 14
+	}
+	if c.CopyPct == 0 {
+		c.CopyPct = 80
 	}
 	if c.ID == "" {
 		c.ID = ClubID(s.NewID())
@@ -188,6 +192,9 @@ func (c Club) validate() error {
 	}
 	if c.QuarantineDays < 0 || c.QuarantineDays > maxQuarantineDays {
 		faults.Add("/quarantine_days", "range", "use 0 to %d days", maxQuarantineDays)
+	}
+	if c.CopyPct < 50 || c.CopyPct > 100 {
+		faults.Add("/copy_pct", "range", "use a whole number from 50 to 100")
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)

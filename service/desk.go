@@ -41,6 +41,7 @@ type work struct {
 	late       time.Time              // the earliest moment in closed books that a quiet change wrote
 	isolated   map[BinID][]Quarantine // the club's quarantines; nil: not read yet
 	identified map[LotID]Identified   // the club's lots that were identified; nil: not read yet
+	cultures   cultures               // the club's cultures; nil: not read yet
 
 	changes []counting // what counts in totals, and didn't before this transaction
 	remakes bool       // all totals are made anew at its end

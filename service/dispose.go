@@ -12,6 +12,7 @@ import (
 
 // Disposal is how a bin was given up: what it did, in order.
 type Disposal struct {
+	Ended    []Transfer  // that were cancelled or declined
 	Loss     *Movement   // of all that stood in it; nil: the book was 0
 	Released *Quarantine // nil: it was in none
 	Bin      Bin         // retired
@@ -19,9 +20,10 @@ type Disposal struct {
 
 // Disposing is how a bin is to be given up.
 type Disposing struct {
-	At    Moment
-	Cause Cause // of the loss of what stands in it
-	Why   string
+	At     Moment
+	Cause  Cause // of the loss of what stands in it
+	Why    string
+	Cancel bool // its open transfers as well, as far as nothing was sent
 }
 
 // mayRetire sees that nothing keeps a bin from being retired. Whatever else does,
@@ -45,8 +47,9 @@ func (w *work) mayRetire(bin BinID) error {
 }
 
 // Dispose gives a bin up in one transaction: what stands in it is booked as a
-// loss, its quarantine ends, and it retires. Errors: ErrClubNotFound,
-// ErrBinNotFound, ErrForbidden, ErrInvalid, ErrBinRetired.
+// loss, its quarantine ends, and it retires; where d says so its transfers end
+// before. Errors: ErrClubNotFound, ErrBinNotFound, ErrForbidden, ErrInvalid,
+// ErrBinRetired; ErrInTransfer with the transfers that are left.
 func (s *Service) Dispose(ctx context.Context, a Actor, bin BinID, d Disposing) (Disposal, error) {
 	return write(ctx, s.Desk, a, func(w *work) (Disposal, error) {
 		b, err := w.Bins.Get(bin)
@@ -75,6 +78,11 @@ func (s *Service) Dispose(ctx context.Context, a Actor, bin BinID, d Disposing) 
 }
 
 func (w *work) dispose(b Bin, d Disposing) (out Disposal, err error) {
+	if d.Cancel {
+		if out.Ended, err = w.cancelTransfersOf(b, d.Why); err != nil {
+			return out, err
+		}
+	}
 	if out.Loss, err = w.loseAll(b.ID, d); err != nil {
 		return out, err
 	}

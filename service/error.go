@@ -44,6 +44,7 @@ type FieldError struct {
 	Pointer string // RFC 6901 pointer into the request body
 	Code    string // required, range, format, unit, unknown …
 	Detail  string // what is wrong and what would be right
+	Record  string // id of a record that it is about; empty: of none
 	cause   error  // a failure of ours while looking; ends the request as itself
 }
 

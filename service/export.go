@@ -45,7 +45,7 @@ func (w *work) export() (Book, error) {
 	}
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}, received: map[ReceiptID]bool{}}
 	for _, read := range []func() error{
-		x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches, x.offers, x.transfers,
+		x.settings, x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches, x.offers, x.transfers,
 		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.contacts, x.clearings, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
@@ -90,7 +90,16 @@ func (x *exporting) measures() (err error) {
 }
 
 func (x *exporting) cultures() (err error) {
-	x.book.Cultures, err = tableOf(x.work.Cultures, func(*Culture) {})
+	x.book.Cultures, err = tableOf(x.work.Cultures, func(c *Culture) {
+		c.MergedInto = CultureID(x.Names.Cultures[c.MergedInto].Name)
+		var moved []OriginID
+		for _, o := range c.Moved {
+			if there, ok := x.Names.Origins[o]; ok {
+				moved = append(moved, OriginID(there.Name))
+			}
+		}
+		c.Moved = moved
+	})
 	return err
 }
 

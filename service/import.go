@@ -53,7 +53,7 @@ func (im *importing) record(b Book) error {
 		return err
 	}
 	for _, step := range []func(Book) error{
-		im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.addBins, im.addBatches,
+		im.addSettings, im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.mergeCultures, im.addBins, im.addBatches,
 		im.addOffers, im.addTransfers, im.addReceipts, im.addDated, im.addQuarantines, im.checkRetired,
 	} {
 		if err := step(b); err != nil {

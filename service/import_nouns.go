@@ -63,11 +63,72 @@ func (im *importing) addMeasures(b Book) error {
 
 func (im *importing) addCultures(b Book) error {
 	return addNouns(im, noun[Culture]{
-		name: "cultures", known: im.cultures, taken: ErrCultureNameTaken, there: never[Culture], add: im.addCulture,
+		name: "cultures", known: im.cultures, taken: ErrCultureNameTaken, there: never[Culture],
 		key:  func(c Culture) (string, string) { return string(c.ID), c.Name },
 		link: func(*Culture) {},
+		add: func(c Culture) (Culture, error) {
+			c.MergedInto, c.Moved = "", nil // see mergeCultures
+			return im.addCulture(c)
+		},
 	}, b.Cultures)
 }
+
+// cultureTable is which table the cultures are.
+const cultureTable = 5
+
+// mergeCultures merges the cultures whose rows say so, in the order of the table;
+// the origins that a row names went along before.
+func (im *importing) mergeCultures(b Book) error {
+	im.table = cultureTable
+	defer func() { im.table = originTable }()
+	for _, r := range b.Cultures {
+		c, fault := r.Value, len(r.Faults) > 0 || im.cultures.refused[r.Value.Name] || im.cultures.refused[string(r.Value.ID)]
+		if c.MergedInto == "" || fault {
+			continue
+		}
+		if err := im.mergeCulture(r.spot(), c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// mergeCulture merges one culture of the table.
+func (im *importing) mergeCulture(at spot, row Culture) error {
+	c, err := im.Cultures.Get(CultureID(im.cultures.ids[cmp.Or(string(row.ID), row.Name)]))
+	if err != nil {
+		return err
+	}
+	im.follows = false
+	link(im, im.cultures, &row.MergedInto)
+	for i := range clone(&row.Moved) {
+		link(im, im.origins, &row.Moved[i])
+	}
+	if !im.ready(at, nil) {
+		return nil
+	}
+	into, err := im.Cultures.Get(row.MergedInto)
+	all, knownErr := im.known()
+	var faults Faults
+	switch checkRef(&faults, "/merged_into", err); {
+	case err != nil:
+	case all.standing(into.ID) == c.ID:
+		faults.Add("/merged_into", "same", "a culture can't be merged into what was merged into it")
+	case into.Species != c.Species:
+		checkRef(&faults, "/merged_into", ErrSpeciesMismatch)
+	}
+	for _, o := range row.Moved {
+		_, err := im.Origins.Get(o)
+		checkRef(&faults, "/moved_origins", err)
+	}
+	if err := cmp.Or(knownErr, faults.Err()); err != nil {
+		return im.fault(at, err)
+	}
+	return im.merge(c, into.ID, row.Moved)
+}
+
+// originTable is which table the origins are.
+const originTable = 6
 
 func (im *importing) addOrigins(b Book) error {
 	return addNouns(im, noun[Origin]{

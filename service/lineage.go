@@ -31,9 +31,6 @@ type CultureShare struct {
 	Copy    bool  // enough to keep the culture alive by
 }
 
-// copyFrom is the share from which a lot counts as a copy of a culture: 80 %.
-const copyFrom = lineage.One / 100 * 80
-
 // CustodyStep is one lot on the way from the origins to a lot, and the movement
 // that opened it.
 type CustodyStep struct {
@@ -60,7 +57,7 @@ func (w *work) lineageOf(id LotID) (out LotLineage, err error) {
 	}
 	out.Club = w.Club
 	out.EffectiveSources = lineage.EffectiveSources(out.Lot.Shares)
-	out.Cultures = cultureShares(out.Lot.Shares, out.Names)
+	out.Cultures = w.cultureShares(out.Lot.Shares, out.Names)
 	out.Custody, out.Older, err = w.custody(out.Lot)
 	return out, err
 }
@@ -112,14 +109,14 @@ func asIDs[K ~string](ids []string) []K {
 
 // cultureShares sums the shares of the origins of each culture, the largest
 // first.
-func cultureShares(shares lineage.Shares, names Names) []CultureShare {
+func (w *work) cultureShares(shares lineage.Shares, names Names) []CultureShare {
 	sums := map[CultureID]int64{}
 	for _, s := range shares {
 		if c := names.Origins[OriginID(s.Origin)].Culture; c != "" {
 			sums[c] += s.Parts
 		}
 	}
-	out := make([]CultureShare, 0, len(sums))
+	out, copyFrom := make([]CultureShare, 0, len(sums)), int64(w.Club.CopyPct)*(lineage.One/100)
 	for c, parts := range sums {
 		out = append(out, CultureShare{c, parts, parts >= copyFrom})
 	}
@@ -139,7 +136,7 @@ type Copy struct {
 }
 
 // copies returns where each culture lives now: the lots with stock of which it
-// has at least 80 %, by culture and bin.
+// has enough, by culture and bin.
 func (w *work) copies(names Names) ([]Copy, error) {
 	standing, err := w.Lots.Standing("")
 	if err != nil {
@@ -155,7 +152,7 @@ func (w *work) copies(names Names) ([]Copy, error) {
 		if book <= 0 {
 			continue
 		}
-		for _, c := range cultureShares(l.Shares, names) {
+		for _, c := range w.cultureShares(l.Shares, names) {
 			if c.Copy {
 				out = append(out, Copy{c.Culture, BinID(l.Place.Bin), LotID(l.ID), c.Parts, book})
 			}

@@ -34,12 +34,15 @@ type Origin struct {
 // Culture is a named set of origins of one species that the club wants to keep
 // alive.
 type Culture struct {
-	ID        CultureID
-	Name      string
-	Species   SpeciesID
-	Note      string
-	CreatedAt time.Time
-	Version   int64
+	ID         CultureID
+	Name       string
+	Species    SpeciesID
+	Note       string
+	MergedInto CultureID  // it became part of that one, and is a name of it; empty: it stands by itself
+	Moved      []OriginID // the origins that went along
+	AlsoCalled []string   // the names of cultures that became part of it. Shown, not kept
+	CreatedAt  time.Time
+	Version    int64
 }
 
 // addCulture adds a culture. Errors: ErrForbidden, ErrInvalid,
@@ -54,7 +57,7 @@ func (w *work) addCulture(c Culture) (Culture, error) {
 	if err := faults.Err(); err != nil {
 		return Culture{}, err
 	}
-	c.CreatedAt, c.Version = w.now, 1
+	c.CreatedAt, c.Version, w.cultures = w.now, 1, nil
 	return c, w.Cultures.Insert(c)
 }
 
@@ -64,11 +67,15 @@ func (w *work) checkCulture(faults *Faults, c Culture) {
 	w.checkSpecies(faults, "/species", c.Species)
 }
 
-// changeCulture changes a culture; its species only while it has no origin.
-// Errors: ErrForbidden, ErrInvalid, ErrCultureNameTaken, ErrStale.
+// changeCulture changes a culture that wasn't merged; its species only while it has
+// no origin. Errors: ErrForbidden, ErrInvalid, ErrCultureMerged,
+// ErrCultureNameTaken, ErrStale.
 func (w *work) changeCulture(old, c Culture) (Culture, error) {
 	if err := w.may(AddCulture); err != nil {
 		return Culture{}, err
+	}
+	if old.MergedInto != "" {
+		return Culture{}, ErrCultureMerged
 	}
 	var faults Faults
 	w.checkCulture(&faults, c)
@@ -84,16 +91,24 @@ func (w *work) changeCulture(old, c Culture) (Culture, error) {
 	if err := faults.Err(); err != nil {
 		return Culture{}, err
 	}
-	c.CreatedAt, c.Version = old.CreatedAt, old.Version
+	c.CreatedAt, c.Version, w.cultures = old.CreatedAt, old.Version, nil
 	return put(w.Cultures, old, c)
 }
 
-// dropCulture removes a culture without origins. Errors: ErrForbidden, ErrInUse,
-// ErrStale.
+// dropCulture removes a culture without origins, into which none was merged; of one
+// that was merged the name goes. Errors: ErrForbidden, ErrInUse, ErrStale.
 func (w *work) dropCulture(c Culture) (Culture, error) {
 	if err := w.may(AddCulture); err != nil {
 		return Culture{}, err
 	}
+	all, err := w.known()
+	if err != nil {
+		return Culture{}, err
+	}
+	if slices.ContainsFunc(all, func(x Culture) bool { return x.MergedInto == c.ID }) {
+		return Culture{}, ErrInUse
+	}
+	w.cultures = nil
 	return c, w.Cultures.Delete(c)
 }
 
@@ -101,6 +116,9 @@ func (w *work) dropCulture(c Culture) (Culture, error) {
 // ErrOriginNameTaken.
 func (w *work) addOrigin(o Origin) (Origin, error) {
 	if err := w.may(AddOrigin); err != nil {
+		return Origin{}, err
+	}
+	if err := w.follow(&o.Culture); err != nil {
 		return Origin{}, err
 	}
 	var faults Faults
@@ -134,6 +152,9 @@ func (w *work) checkRoot(faults *Faults, o Origin) {
 // ErrOriginNameTaken, ErrStale.
 func (w *work) changeOrigin(old, o Origin) (Origin, error) {
 	if err := w.may(AddOrigin); err != nil {
+		return Origin{}, err
+	}
+	if err := w.follow(&o.Culture); err != nil {
 		return Origin{}, err
 	}
 	var faults Faults

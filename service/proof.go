@@ -104,6 +104,7 @@ func (w *work) proven() (b proof.Book, err error) {
 		func() error { return w.provenMovements(&b) },
 		func() error { return w.provenTransfers(&b) },
 		func() error { return w.provenTotals(&b) },
+		func() error { return w.provenCultures(&b) },
 	} {
 		if err := read(); err != nil {
 			return b, err
@@ -135,7 +136,7 @@ func (w *work) provenBins(b *proof.Book) error {
 		return err
 	}
 	return reading(w.Quarantines, Query{Voided: true}, func(q Quarantine) {
-		due(b, q.event())
+		due(b, q.events()...)
 		if !q.void() {
 			b.Quarantines = append(b.Quarantines, proof.Stay{ID: string(q.ID), Bin: string(q.Bin), From: q.At.Time, To: q.Released.Time})
 		}
@@ -258,4 +259,21 @@ func (w *work) provenTotals(b *proof.Book) error {
 		b.Totals = append(b.Totals, proof.Total{Key: fmt.Sprintf("%+v", t.TotalKey), Kept: fmt.Sprintf("%+v", t.Kept), Due: fmt.Sprintf("%+v", t.Derived)})
 	}
 	return err
+}
+
+// provenCultures reads which cultures were merged, and to which origins belong.
+func (w *work) provenCultures(b *proof.Book) error {
+	b.Merged, b.Origins = map[string]string{}, map[string]string{}
+	if err := reading(w.Cultures, Query{}, func(c Culture) {
+		if c.MergedInto != "" {
+			b.Merged[string(c.ID)] = string(c.MergedInto)
+		}
+	})(); err != nil {
+		return err
+	}
+	return reading(w.Origins, Query{}, func(o Origin) {
+		if o.Culture != "" {
+			b.Origins[string(o.ID)] = string(o.Culture)
+		}
+	})()
 }

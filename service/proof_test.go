@@ -26,6 +26,7 @@ type ledger struct {
 	counted                    service.CensusID
 	fed                        service.FeedingID
 	seen                       service.CheckID
+	line                       service.CultureID
 	first, second              service.QuarantineID
 }
 
@@ -66,6 +67,8 @@ func newLedger(t *testing.T, url string, seed uint64) *ledger {
 		return must(l.Quarantines.Add(t.Context(), l.ana, q))(t).ID
 	}
 	l.first, l.second = isolated("2026-01-13", "2026-02-01"), isolated("2026-04-20", "2026-04-28")
+	l.line = must(l.Cultures.Add(t.Context(), l.ana, service.Culture{Name: "reds", Species: fetida}))(t).ID
+	must(l.Origins.Add(t.Context(), l.ana, service.Origin{Name: "quay line", Kind: service.WildOrigin, Species: fetida, Culture: l.line}))(t)
 	l.wander(rand.New(rand.NewPCG(seed, 1)))
 	return l
 }
@@ -132,6 +135,7 @@ func (l *ledger) damages() map[string][2]string {
 		"censuses hold":                          {`UPDATE censuses SET posted_mg = posted_mg + 1 WHERE id = '` + string(l.counted) + `'`, string(l.counted)},
 		"retired bins are empty":                 {`UPDATE bins SET retired_at = 1777000000000000, retired_precision = 'instant' WHERE id = '` + string(l.c) + `'`, "bin:" + string(l.c)},
 		"a bin is in one quarantine at a time":   {`UPDATE quarantines SET released_at = 0 WHERE id = '` + string(l.first) + `'`, string(l.second)},
+		"origins belong to cultures that stand":  {`UPDATE cultures SET merged_into = 'another' WHERE id = '` + string(l.line) + `'`, string(l.line)},
 		"shares sum to one":                      {`UPDATE lots SET shares = '' WHERE id = '` + string(l.lot(l.a)) + `'`, string(l.lot(l.a))},
 		"postings stand at their entry's moment": {`UPDATE postings SET seq = seq + 1000 WHERE movement_id = '` + string(l.stocked) + `'`, string(l.stocked)},
 		"books sum up the postings":              {`UPDATE books SET book_mg = book_mg + 5 WHERE account_kind = 'bin' AND account_ref = '` + string(l.b) + `'`, "bin:" + string(l.b)},

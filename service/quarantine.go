@@ -81,11 +81,18 @@ func (w *work) addQuarantine(q Quarantine) (Quarantine, error) {
 		return Quarantine{}, err
 	}
 	w.isolated = nil
-	return q, w.Events.Insert(q.event())
+	return q, w.Events.Insert(q.events()...)
 }
 
-func (q Quarantine) event() BinEvent {
-	return BinEvent{q.Bin, q.At.Time, q.Recorded.Seq, QuarantineEvent, string(q.ID)}
+// events are the lines of a quarantine in the timeline of its bin: that it began,
+// and that it was released. One that ended in the moment in which it began has one
+// line, as the two would stand in one place.
+func (q Quarantine) events() []BinEvent {
+	out := []BinEvent{{q.Bin, q.At.Time, q.Recorded.Seq, QuarantineEvent, string(q.ID)}}
+	if q.Released.Time.After(q.At.Time) {
+		out = append(out, BinEvent{q.Bin, q.Released.Time, q.Recorded.Seq, ReleaseEvent, string(q.ID)})
+	}
+	return out
 }
 
 // plannedFrom is the day up to which the club plans a quarantine.
@@ -158,7 +165,7 @@ func (w *work) changeQuarantine(old, q Quarantine) (Quarantine, error) {
 	if err := w.alone(q); err != nil {
 		return Quarantine{}, err
 	}
-	if err := w.moveEvent(old.event(), q.At.Time); err != nil {
+	if err := w.retell(old.events(), q.events()); err != nil {
 		return Quarantine{}, err
 	}
 	w.isolated = nil

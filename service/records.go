@@ -14,6 +14,7 @@ type BookRecords struct{ *Desk }
 // Book is a club's whole book as tables of rows. Its references may be names
 // instead of ids.
 type Book struct {
+	Settings        Table[Settings] // one row; none: the club keeps its own
 	Members         Table[Member]
 	Sites           Table[Site]
 	Materials       Table[Material]
@@ -67,7 +68,7 @@ type TableCount struct {
 // maxImportFaults is how many faults an import lists.
 const maxImportFaults = 1000
 
-// Import records a whole book, or nothing if any row is at fault. Members,
+// Import records a whole book, or nothing if any row is at fault. Settings, members,
 // sites, materials, measures, cultures, origins, bins, batches, offers and transfers come first,
 // and receipts, which feedings name; then all that has a moment, in effective order:
 // movements before harvests before reworks before censuses before feedings before

@@ -124,7 +124,7 @@ func New(d *Desk, gate Gate) *Service {
 		Materials:       Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil, (*work).changeMaterial, (*work).dropMaterial},
 		Measures:        Shelf[Measure, MeasureID]{d, func(w *work) reader[Measure, MeasureID] { return w.Measures }, (*work).addMeasure, nil, (*work).changeMeasure, (*work).dropMeasure},
 		Receipts:        Shelf[Receipt, ReceiptID]{d, func(w *work) reader[Receipt, ReceiptID] { return w.Receipts }, (*work).addReceipt, nil, (*work).changeReceipt, (*work).voidReceipt},
-		Cultures:        Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return w.Cultures }, (*work).addCulture, nil, (*work).changeCulture, (*work).dropCulture},
+		Cultures:        Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return culturesSeen{w} }, (*work).addCulture, (*work).showCulture, (*work).changeCulture, (*work).dropCulture},
 		Origins:         Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil, (*work).changeOrigin, (*work).dropOrigin},
 		Batches:         Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil, (*work).changeBatch, (*work).dropBatch},
 		BatchSteps:      Shelf[BatchStep, BatchStepID]{d, func(w *work) reader[BatchStep, BatchStepID] { return w.BatchSteps }, (*work).addBatchStep, nil, (*work).changeBatchStep, (*work).voidBatchStep},

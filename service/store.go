@@ -266,6 +266,8 @@ type Query struct {
 	Kind     string
 	Record   string    // id of the record that audit entries are about
 	Voided   bool      // voided records as well
+	Name     string    // of a culture, its own or one that was merged into it
+	Merged   bool      // cultures that were merged into others as well
 	OpenOn   string    // a date: offers that stand on that day, transfers that may be open
 	From     time.Time // moment at or after
 	To       time.Time // moment before

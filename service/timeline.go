@@ -23,6 +23,7 @@ const (
 	QuarantineEvent EventKind = "quarantine"
 	ContactEvent    EventKind = "contact"
 	ClearingEvent   EventKind = "clearing"
+	ReleaseEvent    EventKind = "release" // of a quarantine
 )
 
 // BinEvent is one line of a bin's timeline: written in its record's own
@@ -99,7 +100,7 @@ func (w *work) fill(t *Timeline) (err error) {
 	if t.Harvests, err = byID(w.Harvests.Some, ids[HarvestEvent], func(h Harvest) string { return string(h.ID) }); err != nil {
 		return err
 	}
-	if t.Quarantines, err = byID(w.Quarantines.Some, ids[QuarantineEvent], func(q Quarantine) string { return string(q.ID) }); err != nil {
+	if t.Quarantines, err = byID(w.Quarantines.Some, slices.Concat(ids[QuarantineEvent], ids[ReleaseEvent]), func(q Quarantine) string { return string(q.ID) }); err != nil {
 		return err
 	}
 	if t.Contacts, err = byID(w.Contacts.Some, ids[ContactEvent], func(c BinContact) string { return string(c.ID) }); err != nil {

@@ -2,6 +2,8 @@ package service
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"slices"
 
 	"lumbricary.example/service/exchange"
@@ -114,20 +116,65 @@ func (w *work) endTransfers(of MemberID) error {
 }
 
 // inTransfer reports whether an open transfer is to take from the bin or bring
-// into it. Errors: ErrInTransfer.
+// into it, and names each. Errors: ErrInTransfer.
 func (w *work) inTransfer(bin BinID) error {
-	open, err := w.Transfers.Open()
-	if err != nil {
+	open, err := w.transfersAt(bin, exchange.Reserved, exchange.UnderWay)
+	if err != nil || len(open) == 0 {
 		return err
 	}
+	e := *ErrInTransfer
 	for _, t := range open {
-		for i, l := range t.Deal.Legs {
-			waits := l.State == exchange.Reserved || l.State == exchange.UnderWay
-			from := slices.ContainsFunc(t.Legs[i].Agreed, func(l Line) bool { return l.FromBin == bin })
-			if t.Deal.Open(w.now) && waits && (from || t.Legs[i].ToBin == bin) {
-				return ErrInTransfer
-			}
+		e.Fields = append(e.Fields, FieldError{
+			Pointer: "/retired", Code: e.Code, Record: string(t.ID),
+			Detail: fmt.Sprintf("a %s that is %s names the bin", t.Deal.Terms, t.Deal.State(w.now)),
+		})
+	}
+	return &e
+}
+
+// transfersAt lists the open transfers of which a leg in one of the states is to
+// take from a bin or bring into it.
+func (w *work) transfersAt(bin BinID, in ...exchange.LegState) (out []Transfer, err error) {
+	open, err := w.Transfers.Open()
+	for _, t := range open {
+		if t.Deal.Open(w.now) && t.names(bin, in) {
+			out = append(out, t)
 		}
 	}
-	return nil
+	return out, err
+}
+
+// names reports whether a leg in one of the states names the bin.
+func (t Transfer) names(bin BinID, in []exchange.LegState) bool {
+	for i, l := range t.Deal.Legs {
+		from := slices.ContainsFunc(t.Legs[i].Agreed, func(l Line) bool { return l.FromBin == bin })
+		if slices.Contains(in, l.State) && (from || t.Legs[i].ToBin == bin) {
+			return true
+		}
+	}
+	return false
+}
+
+// cancelTransfersOf cancels the open transfers of a bin in which nothing was sent
+// yet, or declines them where they are its keeper's to answer, and returns them.
+// Those that the member may not end, or of which something is under way, stay.
+func (w *work) cancelTransfersOf(b Bin, why string) (ended []Transfer, err error) {
+	open, err := w.transfersAt(b.ID, exchange.Promised, exchange.Reserved, exchange.UnderWay)
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range open {
+		step := Stepping{Verb: exchange.Cancel, Note: why}
+		if keeper := string(b.Keeper); !t.Deal.Accepted && t.Deal.Proposer != keeper && t.Deal.Other(t.Deal.Proposer) == keeper {
+			step.Verb = exchange.Decline
+		}
+		t, err := w.step(t, step)
+		switch e, ok := errors.AsType[*Error](err); {
+		case err == nil:
+			ended = append(ended, t)
+		case !ok || e.Code != ErrForbidden.Code && e.Code != ErrOutOfTurn.Code:
+			return nil, err
+		}
+	}
+	return ended, nil
 }

@@ -117,7 +117,7 @@ func (v veil) measure(m Measure) Measure {
 }
 
 func (v veil) culture(c Culture) Culture {
-	c.Name, c.Note = v.label("culture", string(c.ID)), ""
+	c.Name, c.Note, c.AlsoCalled = v.label("culture", string(c.ID)), "", nil
 	return c
 }
 

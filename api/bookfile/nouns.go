@@ -5,6 +5,20 @@ import (
 	"lumbricary.example/service/unit"
 )
 
+func readSettings(_ *reading, s Settings, _ []Settings) service.Settings {
+	return service.Settings{
+		Hemisphere: service.Hemisphere(s.Hemisphere), Units: service.UnitSystem(s.Units), SeasonBy: service.SeasonRule(s.SeasonBy),
+		RetentionYears: s.RetentionYears, PromiseDays: s.PromiseDays, QuarantineDays: s.QuarantineDays, CopyPct: s.CopyPct,
+	}
+}
+
+func writeSettings(r service.Row[service.Settings]) []Settings {
+	s := r.Value
+	return []Settings{{
+		string(s.Hemisphere), string(s.Units), string(s.SeasonBy), s.RetentionYears, s.PromiseDays, s.QuarantineDays, s.CopyPct,
+	}}
+}
+
 func readMember(_ *reading, m Member, _ []Member) service.Member {
 	return service.Member{ID: service.MemberID(m.ID), Name: m.Name, Role: service.Role(m.Role)}
 }
@@ -64,12 +78,22 @@ func typed(m unit.Measure) (*float64, string) {
 }
 
 func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
-	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note}
+	out := service.Culture{
+		ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note, MergedInto: service.CultureID(c.MergedInto),
+	}
+	for _, o := range c.MovedOrigins {
+		out.Moved = append(out.Moved, service.OriginID(o))
+	}
+	return out
 }
 
 func writeCulture(r service.Row[service.Culture]) []Culture {
 	c := r.Value
-	return []Culture{{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note}}
+	out := Culture{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note, MergedInto: string(c.MergedInto)}
+	for _, o := range c.Moved {
+		out.MovedOrigins = append(out.MovedOrigins, string(o))
+	}
+	return []Culture{out}
 }
 
 func readOrigin(_ *reading, o Origin, _ []Origin) service.Origin {

@@ -19,7 +19,8 @@ var headers = map[string]string{
 	"members":   "id,name,role",
 	"sites":     "id,name,address,owner,note",
 	"materials": "id,name,kind,feedstock,moisture_pct,nitrogen_pct,carbon_ratio,density_g_per_l,animal_origin,slow,note",
-	"cultures":  "id,name,species,note",
+	"settings":  "copy_pct,promise_days",
+	"cultures":  "id,name,species,note,merged_into,moved_origins",
 	"origins":   "id,name,kind,species,culture,note",
 	"bins":      "id,name,kind,site,keeper,stand_ins,surface_m2,depth_cm,started,retired,retired_why,note",
 	"batches":   "id,lot_number,product,mesh_mm,note",
@@ -115,6 +116,8 @@ func refusals(t *testing.T) []refusal {
 	look := "bin=One|at=2026-05-05"
 	figure := "bin=One|species=eisenia-fetida|at=2026-05-20"
 	return []refusal{
+		{"copies from too little", map[string]string{"settings.csv": table(t, "settings", "copy_pct=49|promise_days=14")}, "/settings.csv/2/copy_pct range"},
+		{"settings twice", map[string]string{"settings.csv": table(t, "settings", "copy_pct=80", "copy_pct=90")}, "/settings.csv/3 range"},
 		{"no name", added(t, "members", "role=keeper"), "/members.csv/4/name required"},
 		{"no role", added(t, "members", "name=Di"), "/members.csv/4/role required"},
 		{"another role", added(t, "members", "name=Di|role=boss"), "/members.csv/4/role unknown"},
@@ -129,6 +132,11 @@ func refusals(t *testing.T) []refusal {
 		{"neither true nor false", added(t, "materials", "name=A|kind=feed|slow=yes"), "/materials.csv/3/slow format"},
 		{"no such feedstock", added(t, "materials", "name=A|kind=feed|feedstock=gold"), "/materials.csv/3/feedstock unknown"},
 		{"no such species", added(t, "cultures", "name=A|species=dragon"), "/cultures.csv/3/species species-not-found"},
+		{"merged into none of ours", added(t, "cultures", "name=A|species=eisenia-fetida|merged_into=Zoe"), "/cultures.csv/3/merged_into culture-not-found"},
+		{"merged into itself", added(t, "cultures", "name=A|species=eisenia-fetida|merged_into=A"), "/cultures.csv/3/merged_into same"},
+		{"merged into each other", added(t, "cultures", "name=A|species=eisenia-fetida|merged_into=B", "name=B|species=eisenia-fetida|merged_into=A"), "/cultures.csv/4/merged_into same"},
+		{"merged into another species", added(t, "cultures", "name=A|species=eudrilus-eugeniae|merged_into=Quay"), "/cultures.csv/3/merged_into species-mismatch"},
+		{"no such origin went along", added(t, "cultures", "name=A|species=eisenia-fetida|merged_into=Quay|moved_origins=Fair;Moon"), "/cultures.csv/3/moved_origins origin-not-found"},
 		{"an origin of another species", added(t, "origins", "name=A|kind=wild|species=eudrilus-eugeniae|culture=Quay"), "/origins.csv/3/culture species-mismatch"},
 		{"a bin nowhere", added(t, "bins", "name=A|kind=tote|site=Attic|started=2026-05-01"), "/bins.csv/5/site site-not-found"},
 		{"nobody stands in", added(t, "bins", "name=A|kind=tote|site=Cellar|stand_ins=Bo;Zoe|started=2026-05-01"), "/bins.csv/5/stand_ins member-not-found"},

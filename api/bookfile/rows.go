@@ -5,6 +5,17 @@ package bookfile
 // told. Columns with a part tag tell of one item of a record that may take
 // several rows of one id; columns with an optional tag may be missing in a file.
 
+// Settings is the row of the club's settings.
+type Settings struct {
+	Hemisphere     string `json:"hemisphere,omitempty" example:"north" enums:"north,south" optional:"true"`
+	Units          string `json:"units,omitempty" example:"metric" enums:"metric,us" optional:"true"`
+	SeasonBy       string `json:"season_by,omitempty" example:"seasons" enums:"seasons,quarters" optional:"true"`
+	RetentionYears *int64 `json:"retention_years,omitempty" example:"10" optional:"true"`
+	PromiseDays    *int64 `json:"promise_days,omitempty" example:"14" optional:"true"`
+	QuarantineDays *int64 `json:"quarantine_days,omitempty" example:"21" optional:"true"`
+	CopyPct        *int64 `json:"copy_pct,omitempty" example:"80" optional:"true"`
+}
+
 // Member is a row of the members.
 type Member struct {
 	ID   string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
@@ -53,6 +64,8 @@ type Culture struct {
 	Name    string `json:"name,omitempty" example:"Harbour line"`
 	Species string `json:"species,omitempty" example:"eisenia-fetida"`
 	Note    string `json:"note,omitempty" example:"under the stairs"`
+	MergedInto   string   `json:"merged_into,omitempty" example:"Harbour reds" optional:"true"`
+	MovedOrigins []string `json:"moved_origins,omitempty" example:"Green Farm,Quay Heap" optional:"true"`
 }
 
 // Origin is a row of the origins.
@@ -371,6 +384,7 @@ type Offer struct {
 
 // Document is the whole book as one JSON document, a table for each noun.
 type Document struct {
+	Settings        []Settings       `json:"settings"`
 	Members         []Member         `json:"members"`
 	Sites           []Site           `json:"sites"`
 	Materials       []Material       `json:"materials"`

@@ -11,6 +11,10 @@ func sheets() []sheet { return append(nouns(), dated()...) }
 // nouns are the tables of what has no moment.
 func nouns() []sheet {
 	return []sheet{
+		table[Settings, service.Settings]{
+			"settings", func(d *Document) *[]Settings { return &d.Settings },
+			func(b *service.Book) *service.Table[service.Settings] { return &b.Settings }, readSettings, writeSettings,
+		},
 		table[Member, service.Member]{
 			"members", func(d *Document) *[]Member { return &d.Members },
 			func(b *service.Book) *service.Table[service.Member] { return &b.Members }, readMember, writeMember,

@@ -85,7 +85,7 @@ func check[R, T any](t *testing.T, s sheet) bool {
 func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.T) {
 	t.Parallel()
 	checks := []func(*testing.T, sheet) bool{
-		check[Member, service.Member], check[Site, service.Site], check[Material, service.Material], check[Measure, service.Measure],
+		check[Settings, service.Settings], check[Member, service.Member], check[Site, service.Site], check[Material, service.Material], check[Measure, service.Measure],
 		check[Culture, service.Culture], check[Origin, service.Origin], check[Bin, service.Bin],
 		check[Batch, service.Batch], check[Feeding, service.Feeding], check[Check, service.Check],
 		check[Offer, service.Offer], check[Transfer, service.Transfer],

@@ -145,21 +145,6 @@ func EffectiveSources(s Shares) float64 {
 	return One * One / sum.float()
 }
 
-// Overlap returns how much of what a and b descend from they have in common,
-// Σ min(p, q) over the origins, from 0 to 1. Stock of unknown origin has that
-// much in common with other stock of unknown origin, at worst.
-func Overlap(a, b Shares) float64 {
-	in := map[string]int64{}
-	for _, s := range a {
-		in[s.Origin] = s.Parts
-	}
-	var sum int64
-	for _, s := range b {
-		sum += min(s.Parts, in[s.Origin])
-	}
-	return float64(sum) / One
-}
-
 // ShareOf returns the share of the given origins together, as those of a
 // culture, from 0 to 1.
 func ShareOf(s Shares, origins ...string) float64 {

@@ -219,25 +219,6 @@ func TestEffectiveSourcesLieBetweenOneAndTheNumberOfOrigins(t *testing.T) {
 	})
 }
 
-func TestOverlapIsWhatTwoLotsHaveInCommon(t *testing.T) {
-	t.Parallel()
-	half := lineage.One / 2
-	a := shares("A", half, "B", half)
-	for _, tt := range []struct {
-		b    lineage.Shares
-		want float64
-	}{
-		{a, 1},
-		{shares("B", half/2, "C", half+half/2), 0.25},
-		{lineage.Pure("C"), 0},
-		{nil, 0},
-	} {
-		if got, back := lineage.Overlap(a, tt.b), lineage.Overlap(tt.b, a); got != tt.want || back != tt.want {
-			t.Errorf("with %v: %v and %v, want %v", tt.b, got, back, tt.want)
-		}
-	}
-}
-
 func TestTheShareOfACultureIsTheSumOfItsOrigins(t *testing.T) {
 	t.Parallel()
 	tenth := lineage.One / 10

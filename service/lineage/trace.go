@@ -19,17 +19,7 @@ type Step struct {
 // asks some for lots by their ids. Errors: what some returns; MissingLotError.
 func Upstream(l Lot, p Page, some func(ids []string) ([]Lot, error)) ([]Step, error) {
 	t := newTrace(l, func(a, b Lot) int { return compareLots(b, a) })
-	t.next = func(lots []Lot) ([]Lot, error) {
-		ids := t.parents(lots)
-		if len(ids) == 0 {
-			return nil, nil
-		}
-		found, err := some(ids)
-		if err != nil {
-			return nil, err
-		}
-		return found, missing(ids, found)
-	}
+	t.next = t.up(some)
 	t.measure = func(l Lot) Step {
 		for _, p := range l.Parents {
 			if d, ok := t.depth[p.Lot]; !ok || d > t.depth[l.ID]+1 {
@@ -134,6 +124,21 @@ func (t *trace) goOn(l Lot) error {
 	}
 	slices.SortFunc(t.waiting, t.order)
 	return nil
+}
+
+// up leads to the parents of lots, which some finds by their ids.
+func (t *trace) up(some func(ids []string) ([]Lot, error)) func([]Lot) ([]Lot, error) {
+	return func(lots []Lot) ([]Lot, error) {
+		ids := t.parents(lots)
+		if len(ids) == 0 {
+			return nil, nil
+		}
+		found, err := some(ids)
+		if err != nil {
+			return nil, err
+		}
+		return found, missing(ids, found)
+	}
 }
 
 // parents returns the parent lots that aren't met yet, sorted, each once.

@@ -33,6 +33,8 @@ type Book struct {
 	Givers      map[string]string // by entry: the member who kept the stock before it
 	Goals       map[string]string // by arrival: the bin that it went into; what it put into another went back
 	Totals      []Total
+	Merged      map[string]string // cultures that were merged, and into which
+	Origins     map[string]string // that belong to a culture, and to which
 }
 
 // Lot is a lot, and the member who kept its bin when it opened.
@@ -114,6 +116,7 @@ func Verifications() []Verification {
 		{"censuses hold", false, censusesHold},
 		{"retired bins are empty", false, emptyWhenRetired},
 		{"a bin is in one quarantine at a time", false, stays},
+		{"origins belong to cultures that stand", false, standingCultures},
 		{"shares sum to one", true, wholeShares},
 		{"postings stand at their entry's moment", true, postingMoments},
 		{"books sum up the postings", true, heldSums},

@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -82,6 +83,15 @@ func stays(b Book) (out []Finding) {
 			f := where
 			f.Expected, f.Found = "no other at that time", "quarantine "+before.ID
 			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func standingCultures(b Book) (out []Finding) {
+	for _, origin := range slices.Sorted(maps.Keys(b.Origins)) {
+		if culture := b.Origins[origin]; b.Merged[culture] != "" {
+			out = append(out, Finding{Record: origin, Expected: "a culture that stands", Found: culture + ", which was merged into " + b.Merged[culture]})
 		}
 	}
 	return out

@@ -16,6 +16,8 @@ type club struct {
 	batches []*batch
 	today   time.Time // midnight
 	ids     map[string]string
+	spare   *chance          // of ids that came with what was told later, so that all else stays
+	trades  map[string]cells // the row that tells the whole of a transfer, by its first bin and terms
 }
 
 // newClub returns the club as its plan has it, with its nouns written. Errors:
@@ -25,7 +27,7 @@ func newClub(p plan) (*club, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &club{plan: p, chance: newChance(p.seed), zone: zone, book: newBook(), ids: map[string]string{}}
+	c := &club{plan: p, chance: newChance(p.seed), zone: zone, book: newBook(), ids: map[string]string{}, spare: newChance(p.seed + 1), trades: map[string]cells{}}
 	c.writeNouns()
 	for _, b := range p.bins {
 		c.beds = append(c.beds, c.prepare(b))

@@ -5,7 +5,36 @@ func harbourScenes() []scene {
 	out := append(harbourBeginnings(), harbourSplits()...)
 	out = append(out, harbourTroubles()...)
 	out = append(out, harbourThirdGeneration()...)
+	out = append(out, harbourYard()...)
 	return append(out, harbourMarkets()...)
+}
+
+// harbourYard is what comes in by the barrow, what stands apart for a while, and
+// what is brought back.
+func harbourYard() []scene {
+	cafés := func(gross, rejected, why string) func(*club, moment) {
+		return receive(cells{
+			"material": grounds, "by": kwame, "from": "the three cafés on the quay", "gross": gross, "gross_unit": "kg", "tare": "6", "tare_unit": "kg",
+			"rejected": rejected, "rejected_unit": told(rejected != "", "kg"), "rejected_why": why, "basis": "weighed",
+		})
+	}
+	return []scene{
+		{"2025-05-18 15:10", isolate("Plot 14 Long Bed", "2025-06-15", "wild worms out of the old heap", "2025-06-15", "no flatworms, no jumping worms; two earwigs")},
+		{"2026-08-31 08:20", cafés("78", "", "")},
+		{"2026-09-26 08:30", cafés("80", "1.8", "filters and a spoon")},
+		{"2026-10-24 08:30", cafés("74", "", "")},
+		{"2026-10-31 10:00", receive(cells{
+			"material": manure, "by": tomas, "from": "Várzea riding stable", "net": "210", "net_unit": "kg", "animal_origin": "true",
+			"heat_what": "hot heap, turned twice", "temperature": "58", "temperature_unit": "Cel", "hours": "72", "basis": "estimated", "note": "fourteen barrows of 15 kg",
+		})},
+		{"2026-11-07 11:00", receive(cells{"material": leaves, "by": priya, "from": "the school yard", "net": "26", "net_unit": "kg", "basis": "weighed"})},
+		{"2026-11-14 12:00", receive(cells{
+			"material": bread, "by": dila, "from": "Padaria do Forno", "net": "8", "net_unit": "kg", "rejected": "3", "rejected_unit": "kg", "rejected_why": "mouldy, and a bag among it", "basis": "weighed",
+		})},
+		{"2026-11-14 16:00", bringBack(deed{from: "Plot 14 Bait Box", to: "Orchard Bed", species: euros, n: 120, unit: "g"})},
+		{"2026-11-14 16:20", isolate("Orchard Bed", "2026-12-05", "worms back from the allotments", "", "")},
+		{"2026-11-21 15:30", bringBack(deed{from: "Plot 14 Bait Box", to: "Orchard Bed", species: euros, n: 90, unit: "g"})},
+	}
 }
 
 // amount is a quantity as typed.
@@ -61,7 +90,7 @@ func harbourSplits() []scene {
 		{"2026-01-10 17:00", move(deed{kind: "split", from: "Bakery Warm Box", to: "Bakery Flour Tote", n: 40, unit: "%", material: 3000})},
 		{"2026-01-17 14:00", move(deed{kind: "split", from: "Café Wedge", to: "Gaivota Trays", n: 15, unit: "%", material: 2000})},
 		{"2026-02-21 15:00", move(deed{kind: "hand-over", from: "Flood Street Stack", to: "Orchard Tote", species: reds, n: 110, unit: "g", terms: "gift", material: 3000, note: "a second home for them after the flood"})},
-		{"2026-02-28 14:30", move(deed{kind: "hand-over", from: "Orchard Bed", to: "Plot 14 Bait Box", species: euros, n: 260, unit: "g", class: "bed-run", terms: "gift"})},
+		{"2026-02-28 14:30", change(trade{terms: "loan", due: "2026-12-01", note: "to be back before the winter", legs: []deed{{from: "Orchard Bed", to: "Plot 14 Bait Box", species: euros, n: 260, unit: "g"}}})},
 		{"2026-03-07 14:00", harvestInto("School Wedge", false, "School Windrow", reds, 700)},
 		{"2026-03-21 16:00", move(deed{kind: "split", from: "Café Yard Tote", to: "Café Wedge", n: 25, unit: "%", note: "to see whether the two get on"})},
 		{"2026-03-28 11:15", harvestInto("Boathouse Bed", false, "Boathouse Tote", reds, 180)},
@@ -101,8 +130,10 @@ func harbourTroubles() []scene {
 func harbourThirdGeneration() []scene {
 	const cellar, tote = "Cellar Three", "Balcony Tote"
 	return []scene{
-		{"2026-02-07 15:00", move(deed{kind: "hand-over", from: "Plot 14 Shed Tote", to: "Net Loft Tote A", species: reds, n: 110, unit: "g", terms: "swap", note: "swap: stable line for mill line"})},
-		{"2026-02-07 15:10", move(deed{kind: "hand-over", from: "Net Loft Tote A", to: "Plot 14 Shed Tote", species: reds, n: 110, unit: "g", terms: "swap", note: "swap: mill line for stable line"})},
+		{"2026-02-07 15:00", change(trade{terms: "swap", note: "stable line for mill line", proposed: "2026-02-01 19:30", legs: []deed{
+			{from: "Plot 14 Shed Tote", to: "Net Loft Tote A", species: reds, n: 110, unit: "g"},
+			{from: "Net Loft Tote A", to: "Plot 14 Shed Tote", species: reds, n: 110, unit: "g"},
+		}})},
 		{"2026-02-14 11:30", move(deed{kind: "combine", from: "Cellar Two", to: cellar, n: 40, unit: "%", material: 1500, note: "harbour line into mill line"})},
 		{"2026-03-01 16:00", move(deed{kind: "combine", from: "Net Loft Tote A", to: "Net Loft Tote B", n: 30, unit: "%", material: 1000, note: "new worms after the sour month"})},
 		{"2026-03-14 14:30", move(deed{kind: "hand-over", from: "Net Loft Tote B", to: "Plot 22 Bed", species: reds, n: 90, unit: "g", terms: "gift", material: 4000, note: "for the member whom the flood took a bin from"})},
@@ -120,9 +151,10 @@ func harbourMarkets() []scene {
 		{"2025-11-22 10:00", stall(3, 0.3, 320, "Autumn market, walk-up buyers", "autumn market")},
 		{"2025-11-28 11:00", stall(1, 0.35, 0, school, "for the raised beds")},
 		{"2026-04-25 10:40", move(deed{kind: "hand-over", from: "Boathouse Bed", species: reds, n: 500, unit: "{worms}", class: "bed-run", terms: "sale", party: "Beatriz Vale-Hollis", price: 2250, note: "sold 500 at the spring fair"})},
-		{"2026-04-25 11:20", move(deed{kind: "hand-over", from: "Café Yard Tote", species: euros, n: 150, unit: "g", class: "bait-size", terms: "sale", party: "Ruben Castelhano, angler", price: 1400, note: "spring fair"})},
+		{"2026-04-25 11:20", change(trade{terms: "sale", party: "Ruben Castelhano, angler", price: 1400, note: "spring fair", legs: []deed{{from: "Café Yard Tote", species: euros, n: 150, unit: "g"}}})},
 		{"2026-05-22 10:30", stall(2, 0.25, 0, school, "for the bean tunnel")},
-		{"2026-10-03 15:00", move(deed{kind: "hand-over", from: "Plot 14 Long Bed", species: reds, n: 200, unit: "g", terms: "gift", party: "Salt Marsh Worm Club", note: "stable line, so that it lives in a second club"})},
+		{"2026-10-03 15:00", change(trade{terms: "gift", party: "Salt Marsh Worm Club", note: "stable line, so that it lives in a second club", proposed: "2026-09-26 20:15",
+			legs: []deed{{from: "Plot 14 Long Bed", species: reds, n: 200, unit: "g"}}})},
 		{"2026-10-17 09:40", stall(4, 0.35, 350, "Autumn market, walk-up buyers", "autumn market")},
 		{"2026-10-30 11:00", stall(1, 0.3, 0, school, "for the raised beds")},
 		{"2026-11-14 09:50", stall(3, 0.3, 350, "Autumn market, walk-up buyers", "last market of the year")},

@@ -69,6 +69,9 @@ func filesOf(p plan) ([]file, error) {
 	}
 	files := []file{{"club.json", about}}
 	for _, t := range append(c.book.nouns(), c.book.records()...) {
+		if len(t.rows) == 0 {
+			continue
+		}
 		text, err := t.csv()
 		if err != nil {
 			return nil, err

@@ -91,8 +91,8 @@ func (l *ledger) retired(c *club) []string {
 // move replays a row of the movements. What was typed wrong and reversed stays
 // out: it is taken back at its own moment.
 func (l *ledger) move(r cells) {
-	if r["kind"] == "reversal" || l.reversed[r["id"]] {
-		return
+	if r["kind"] == "reversal" || r["kind"] == "dispatch" || l.reversed[r["id"]] {
+		return // what is sent leaves with what arrives, at the same moment
 	}
 	if r["from_batch"] != "" {
 		l.take(r["from_batch"], castings(r), r)

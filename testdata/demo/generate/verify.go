@@ -39,6 +39,9 @@ func (c *club) verify() []string {
 	for _, r := range c.book.checks.sorted() {
 		v.leftovers(r)
 	}
+	for _, r := range c.book.quarantines.rows {
+		v.quarantine(r)
+	}
 	return v.trouble
 }
 
@@ -126,7 +129,7 @@ func (v *verifier) names(t *table) {
 func (v *verifier) uniqueIDs(t *table) {
 	for _, r := range t.rows {
 		id := r.cells["id"]
-		several := t.name == "feedings" || t.name == "movements"
+		several := t.name == "feedings" || t.name == "movements" || t.name == "transfers"
 		if have, ok := v.ids[id]; id == "" || ok && (have != t.name || !several || r.cells["bin"]+r.cells["at"]+r.cells["kind"] != "") {
 			v.say("%s: id %q is empty or twice there", t.name, id)
 		}
@@ -149,10 +152,11 @@ func vocabulary() map[string]string {
 		"checks.worms_at": "feed throughout walls lid bottom", "checks.ammonia": "true false", "checks.escape": "true false",
 		"censuses.unit": "g kg [lb_av] [oz_av]", "censuses.apply": "true false", "harvests.full": "true false",
 		"harvests.method": "light side-migration screen tray bottom hand", "harvests.unit": "g kg [lb_av] [oz_av]",
-		"movements.kind":       "stocking split combine hand-over loss use reversal",
+		"movements.kind":       "stocking split combine hand-over dispatch arrival loss use reversal",
 		"movements.unit":       "g kg % L {worms} [lb_av] [oz_av] [qt_us]",
 		"movements.size_class": "bed-run breeders bait-size juveniles unsorted",
-		"movements.terms":      "sale swap gift", "movements.cause": "dead lost-bin escaped write-off",
+		"movements.terms":      "sale swap gift loan", "transfers.terms": "sale swap gift loan", "transfers.state": "arrived",
+		"quarantines.outcome": "sound treated disposed", "receipts.basis": "weighed estimated", "movements.cause": "dead lost-bin escaped write-off",
 	}
 }
 
@@ -176,6 +180,7 @@ func (v *verifier) words(t *table) {
 func (v *verifier) references(t *table) {
 	tables := map[string]*table{
 		"bin": v.book.bins, "from_bin": v.book.bins, "to_bin": v.book.bins, "worms_to": v.book.bins, "site": v.book.sites,
+		"giver": v.book.members, "receiver": v.book.members, "proposer": v.book.members, "released_by": v.book.members,
 		"keeper": v.book.members, "by": v.book.members, "owner": v.book.members, "stand_ins": v.book.members,
 		"material": v.book.materials, "origin": v.book.origins, "culture": v.book.cultures,
 		"batch": v.book.batches, "from_batch": v.book.batches,
@@ -226,6 +231,9 @@ func (v *verifier) writer(table string, r row) {
 	if by == "" || v.people[i].role == "steward" {
 		return
 	}
+	if r.cells["kind"] == "arrival" {
+		return // by who gets it
+	}
 	bin := r.cells["bin"] + r.cells["from_bin"]
 	if bin == "" {
 		bin = r.cells["to_bin"]
@@ -252,7 +260,7 @@ func (v *verifier) movement(r cells) {
 		}
 	case from != "" && to != "":
 		same := v.bed(from).keeper == v.bed(to).keeper
-		if same == (r["kind"] == "hand-over") {
+		if same == (r["kind"] == "hand-over" || r["kind"] == "arrival") {
 			v.say("movements: %s from %s to %s", r["kind"], from, to)
 		}
 	case r["kind"] == "hand-over" && r["party"] == "":
@@ -269,6 +277,25 @@ func (v *verifier) leftovers(r row) {
 		id, _, _ := strings.Cut(part, ":")
 		if at, ok := v.fed[id]; !ok || !at.Before(r.at) {
 			v.say("checks: leftovers of a feeding that wasn't given before %v", r.at)
+		}
+	}
+}
+
+// quarantine holds that nothing leaves a bin before it is released.
+func (v *verifier) quarantine(q row) {
+	end := v.dayOf(v.to).AddDate(1, 0, 0)
+	if released := q.cells["released"]; released != "" {
+		end = v.dayOf(released)
+	}
+	for _, t := range []*table{v.book.movements, v.book.harvests} {
+		for _, r := range t.rows {
+			out := r.cells["from_bin"]
+			if t.name == "harvests" {
+				out = r.cells["bin"]
+			}
+			if out == q.cells["bin"] && r.cells["kind"] != "loss" && r.at.After(q.at) && r.at.Before(end) {
+				v.say("%s: %v is in the quarantine of %s", t.name, r.at, out)
+			}
 		}
 	}
 }
