@@ -89,7 +89,7 @@ func (s Reports) LotExposure(ctx context.Context, a Actor, id LotID, q Query) (E
 		}
 		t := traced{place: binPlace(BinID(l.Place.Bin)), after: l.OpenedAt}
 		if !l.EndedAt.IsZero() {
-			t.until = l.EndedAt.Add(-time.Microsecond)
+			t.until = slices.MaxFunc([]time.Time{l.EndedAt.Add(-time.Microsecond), l.OpenedAt}, time.Time.Compare) // what ended it came later
 		}
 		return t, err
 	})
