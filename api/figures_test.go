@@ -72,7 +72,7 @@ func newPress(t *testing.T, url string) (w *world, site apitest.Club) {
 	return &world{harbour: c, t: t, things: map[string]string{
 		"receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
 		"member": c.benID, "site": c.theCellar, "bin": c.tote, "material": c.scraps, "measure": measure, "culture": c.culture, "origin": c.origin,
-		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "census": census,
+		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "other": lot, "census": census,
 		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
 	}}, site
 }

@@ -50,8 +50,8 @@ func lotOverlapOf(o service.LotOverlap) LotOverlap {
 	n := o.Names
 	lot := func(l service.Lot) OverlapLot {
 		return OverlapLot{
-			l.ID, Named{l.Place.Species, n.Species[service.SpeciesID(l.Place.Species)]},
-			namedBin(n, service.BinID(l.Place.Bin)), Named{string(l.Member), n.Members[l.Member]},
+			ID: l.ID, Species: Named{l.Place.Species, n.Species[service.SpeciesID(l.Place.Species)]},
+			Bin: namedBin(n, service.BinID(l.Place.Bin)), Member: Named{string(l.Member), n.Members[l.Member]},
 		}
 	}
 	out := LotOverlap{

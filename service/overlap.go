@@ -62,7 +62,7 @@ func (w *work) overlap(id, other LotID) (out LotOverlap, err error) {
 
 // nearest finds the nearest common ancestors.
 func (w *work) nearest(out *LotOverlap) error {
-	src := derived{w, map[string]Lot{string(out.A.ID): out.A, string(out.B.ID): out.B}}
+	src := derived{w, map[string]Lot{out.A.ID: out.A, out.B.ID: out.B}}
 	found, cut, err := lineage.Nearest(out.A.Lot, out.B.Lot, ancestorSteps, func(ids []string) ([]lineage.Lot, error) {
 		return src.keep(w.Lots.Bare(asIDs[LotID](ids)))
 	})
