@@ -5,7 +5,9 @@ import (
 	"slices"
 	"time"
 
+	"lumbricary.example/service/reference"
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
 )
 
 // SeasonReport is a season's report with what people read it by.
@@ -16,9 +18,12 @@ type SeasonReport struct {
 	Before season.Period // the same season a year before
 	Copies []Copy        // where each culture lives now
 	season.Emissions
-	Balance *MaterialsBalance // nil for a caller who reads figures alone
-	Names   Names
-	AsOf    time.Time
+	Factors        reference.EmissionFactors // behind Emissions
+	Balance        *MaterialsBalance         // nil for a caller who reads figures alone
+	Households     unit.Figure
+	VolunteerHours unit.Figure
+	Names          Names
+	AsOf           time.Time
 }
 
 // Season returns the club's report on a period given by its code: a season as
@@ -49,7 +54,8 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	}
 	change := season.Compare(now.report, before.report)
 	out.Report.Before = &change
-	out.Emissions = w.emissions(now)
+	out.Emissions, out.Factors = w.emissions(now), w.desk.Reference.Emissions
+	out.Households, out.VolunteerHours = unit.None("{households}", "not-recorded"), unit.None("h", "not-recorded")
 	if out.Copies, err = w.copies(now.names); err != nil || !w.who.May(ReadBook) {
 		return out, err
 	}
