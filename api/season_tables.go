@@ -48,7 +48,10 @@ func (t *seasonTables) lead() []string {
 		out = append(out, "The season isn't over; this is what is on record up to "+spokenDay(t.r.AsOf, t.r.Club.Zone())+".")
 	}
 	if t.r.Empty {
-		out = append(out, "Nothing is on record for this time.")
+		return append(out, "Nothing is on record for this time.")
+	}
+	if out = append(out, t.gist()); t.received() != "" {
+		out = append(out, t.received())
 	}
 	return out
 }
@@ -77,12 +80,12 @@ func number(n int, code string) unit.Figure { return unit.Of(float64(n), code, "
 func (t *seasonTables) summary() reportfile.Table {
 	out := reportfile.Table{
 		Code: "summary", Title: "Key figures", Texts: []string{"Figure", "Unit"},
-		Said: "Beside " + t.r.Before.Name + ".",
+		Said: "Beside the same time a year before: " + t.r.Before.Name + ".",
 		Columns: []reportfile.Column{
-			{Code: "now", Head: "Now", Decimals: reportfile.Digits, Interval: true},
-			{Code: "before", Head: "Year before", Decimals: reportfile.Digits, Interval: true},
-			{Code: "change", Head: "Change", Decimals: reportfile.Digits},
-			{Code: "ratio", Head: "Now to then", Decimals: 2},
+			{Code: "now", Head: "Now", Called: "figure", Decimals: reportfile.Digits, Interval: true},
+			{Code: "before", Head: "Year before", Called: "figure of the year before", Decimals: reportfile.Digits, Interval: true},
+			{Code: "change", Head: "Change", Called: reportfile.Silent, Decimals: reportfile.Digits, Differs: true},
+			{Code: "ratio", Head: "Ratio", Called: reportfile.Silent, Decimals: 2},
 		},
 	}
 	row := func(name string, now, before, by, ratio unit.Figure) {

@@ -175,13 +175,18 @@ func (t *seasonTables) pileTable() reportfile.Table {
 		}
 		return out
 	}
+	begun := false
 	for _, p := range t.r.Balance.Piles {
+		begun = begun || p.Begun
 		out.Rows = append(out.Rows, reportfile.Row{ID: p.Material, Texts: []string{t.material(p.Material)}, Figures: figures(p)})
 	}
 	byWords(out.Rows)
 	out.Total = &reportfile.Row{Texts: []string{"All"}, Figures: figures(balance.TotalOf(t.r.Balance.Piles))}
-	if len(out.Rows) == 0 {
+	switch {
+	case len(out.Rows) == 0:
 		out.Said, out.Total = "Nothing came in and nothing was fed.", nil
+	case !begun:
+		out.Said = "No receipt is on record, so nobody can say what is on hand; what was fed is listed apart."
 	}
 	return out
 }

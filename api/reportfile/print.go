@@ -47,7 +47,7 @@ func print(s *sheet.Sheet, t Table, w Words) {
 	row := func(r Row) []string {
 		cells := append(r.Texts[:len(r.Texts):len(r.Texts)], make([]string, len(t.Texts)-len(r.Texts))...)
 		for _, i := range columns {
-			cells = append(cells, t.Columns[i].shown(r.Figures[i]))
+			cells = append(cells, t.shown(r, i))
 		}
 		return cells
 	}

@@ -4,6 +4,7 @@
 package reportfile
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -46,11 +47,16 @@ type Table struct {
 type Column struct {
 	Code     string // as "fed_wet"
 	Head     string // as "Feed"
+	Called   string // in remarks, where it isn't the head; Silent: nothing is remarked on it
 	Unit     string // as people write it; empty: none, or that of each row
 	Decimals int    // Digits: three digits that count
 	Interval bool   // shown with its limits
+	Differs  bool   // the first figure of the row less the second
 	Aside    bool   // not printed
 }
+
+// Silent is what a column is called of which nothing is remarked.
+const Silent = "-"
 
 // Digits stands for as many decimals as three digits need.
 const Digits = -1
@@ -88,7 +94,7 @@ const many = 8
 func (t Table) remarks(w Words) []string {
 	var out []string
 	for i, c := range t.Columns {
-		if c.Aside {
+		if c.Aside || c.Called == Silent {
 			continue
 		}
 		none, doubts := gathered{}, gathered{}
@@ -105,7 +111,7 @@ func (t Table) remarks(w Words) []string {
 				doubts.add(strings.Join(why, "; "), r.name())
 			}
 		}
-		what := strings.ToLower(c.Head)
+		what := cmp.Or(c.Called, strings.ToLower(c.Head))
 		none.each(func(why, names string) { out = append(out, "No "+what+" for "+names+": "+why+".") }, len(t.Rows))
 		doubts.each(func(why, names string) { out = append(out, "Look at the "+what+" of "+names+": "+why+".") }, len(t.Rows))
 	}

@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"lumbricary.example/service/unit"
 )
 
 // gathered is names under what they share, in the order met.
@@ -44,17 +42,25 @@ func listed(names []string, of int) string {
 	return names[0]
 }
 
-// decimals is how many decimals a column shows: where it is by digits, as many
-// as this figure needs for three that count, two at most.
-func (c Column) decimals(f unit.Figure) int {
-	if c.Decimals != Digits {
+// decimals is how many decimals a figure of a row is shown with: where the column
+// is by digits, as many as the largest such figure of the row needs for three that
+// count, two at most.
+func (t Table) decimals(r Row, i int) int {
+	if c := t.Columns[i]; c.Decimals != Digits {
 		return c.Decimals
 	}
-	v := math.Abs(f.Value)
+	var most float64
+	broken := false
+	for j, c := range t.Columns {
+		if f := r.Figures[j]; f.Known && c.Decimals == Digits {
+			most = max(most, math.Abs(f.Value))
+			broken = broken || f.Value != math.Trunc(f.Value)
+		}
+	}
 	switch {
-	case v == math.Trunc(v) || v >= 100:
+	case !broken || most >= 100:
 		return 0
-	case v >= 10:
+	case most >= 10:
 		return 1
 	}
 	return 2
@@ -63,12 +69,18 @@ func (c Column) decimals(f unit.Figure) int {
 // Dash stands where there is no figure.
 const Dash = "–"
 
-// shown is a figure as it is printed.
-func (c Column) shown(f unit.Figure) string {
-	if !f.Known {
+// shown is a figure of a row as it is printed. Differences are those of what is
+// printed, so that a reader finds no fault in them.
+func (t Table) shown(r Row, i int) string {
+	c, f, d := t.Columns[i], r.Figures[i], t.decimals(r, i)
+	switch {
+	case !f.Known:
 		return Dash
+	case c.Differs:
+		return fixed(rounded(r.Figures[0].Value, d)-rounded(r.Figures[1].Value, d), d)
+	case f.Value == 0 && f.Level == 0:
+		return "0"
 	}
-	d := c.decimals(f)
 	out := fixed(f.Value, d)
 	if c.Interval && f.Level > 0 {
 		out += " (" + fixed(f.Low, d) + Dash + fixed(f.High, d) + ")"
@@ -76,18 +88,23 @@ func (c Column) shown(f unit.Figure) string {
 	return out
 }
 
+func rounded(v float64, decimals int) float64 {
+	scale := math.Pow10(decimals)
+	return math.Round(v*scale) / scale
+}
+
 // fixed writes v with so many decimals and a real minus; what is too small to
 // show isn't shown as nothing.
 func fixed(v float64, decimals int) string {
 	out := strconv.FormatFloat(v, 'f', decimals, 64)
-	if v != 0 && strings.Trim(out, "-0.") == "" {
+	if math.Abs(v) > 1e-9 && strings.Trim(out, "-0.") == "" {
 		least := strconv.FormatFloat(math.Pow10(-decimals), 'f', decimals, 64)
 		if v < 0 {
 			return ">−" + least
 		}
 		return "<" + least
 	}
-	if v == 0 {
+	if strings.Trim(out, "-0.") == "" {
 		out = strings.TrimPrefix(out, "-")
 	}
 	return strings.Replace(out, "-", "−", 1)

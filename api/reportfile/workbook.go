@@ -176,7 +176,7 @@ func (b *workbook) row(t Table, r Row) []any {
 	}
 	for i, c := range t.Columns {
 		f := r.Figures[i]
-		d := c.decimals(f)
+		d := t.decimals(r, i)
 		cells = append(cells, b.number(f.Known, f.Value, d))
 		if c.Interval {
 			cells = append(cells, b.number(f.Level > 0, f.Low, d), b.number(f.Level > 0, f.High, d))
@@ -258,5 +258,6 @@ func inOrder(archive []byte) ([]byte, error) {
 			return nil, err
 		}
 	}
-	return out.Bytes(), w.Close()
+	err = w.Close()
+	return out.Bytes(), err
 }

@@ -24,6 +24,7 @@ const (
 	padding  = 1.0  // at the sides of a cell
 	gutter   = 0.7  // above and below
 	least    = 14.0 // no column of text is narrower, where there is room
+	roomy    = 24.0 // so wide a column of numbers becomes for its head, where there is room
 )
 
 // row is a row with its cells broken into lines.
@@ -113,27 +114,28 @@ func (s *Sheet) chunks(r row) []row {
 
 // widths shares the width among the columns: numbers and heads get what they
 // need, texts the rest; where that isn't enough, the widest texts give way, and
-// where it is more, the first column of text has it.
+// where it is more, heads of numbers take fewer lines, and the first column of
+// text has what is left.
 func (s *Sheet) widths(t Table) []float64 {
 	out := make([]float64, len(t.Columns))
 	floor := make([]float64, len(t.Columns))
+	wish := make([]float64, len(t.Columns))
 	rest := s.Width()
 	for i, c := range t.Columns {
 		out[i], floor[i] = s.natural(t, i)
-		if c.Number {
-			out[i] = max(out[i], floor[i])
+		if wish[i] = out[i]; c.Number {
 			floor[i] = out[i]
+			wish[i] = max(out[i], min(roomy, s.headWidth(c)))
 		}
 		rest -= out[i]
 	}
-	for rest < 0 {
-		w := widest(out, floor)
-		if w < 0 {
-			break
-		}
+	for w := widest(out, floor); rest < 0 && w >= 0; w = widest(out, floor) {
 		give := min(1, out[w]-floor[w])
-		out[w] -= give
-		rest += give
+		out[w], rest = out[w]-give, rest+give
+	}
+	for w := widest(wish, out); rest > 0 && w >= 0; w = widest(wish, out) {
+		take := min(1, wish[w]-out[w], rest)
+		out[w], rest = out[w]+take, rest-take
 	}
 	if rest < 0 { // more numbers than the page is wide
 		for i := range out {
@@ -178,8 +180,16 @@ func (s *Sheet) natural(t Table, i int) (wide, floor float64) {
 			wide = max(wide, s.pdf.GetStringWidth(Drawable(r[i])))
 		}
 	}
-	const hair = 0.1 // so that what just fits isn't broken
-	return wide + 2*padding + hair, floor + 2*padding + hair
+	return max(wide, floor) + 2*padding + hair, floor + 2*padding + hair
+}
+
+// hair is added to widths so that what just fits isn't broken.
+const hair = 0.1
+
+// headWidth is how wide a head would be in one line.
+func (s *Sheet) headWidth(c Column) float64 {
+	s.font("B", cellSize)
+	return s.pdf.GetStringWidth(Drawable(c.Head)) + 2*padding + hair
 }
 
 // drawRow draws a row with a line below it. Heads are grey, a total has a line
