@@ -64,7 +64,7 @@ func (t *seasonTables) notes() []string {
 			"A dry yield compares dry matter; castings whose moisture nobody measured count as %v %% water, a custom without a source. A ratio of a group is that of its sums.", kg, kg, service.DefaultCastingsMoisture),
 		fmt.Sprintf("Rate: %s of feed processed by each %s of worms a day, with its 95 %% interval, over the bins that have the records for it. Published rates lie between 0.14 and 1.5 (Reeh 1992; Ndegwa et al. 2000; Eastman et al. 2001).", kg, kg),
 		"Diverted: scraps received, less what was rejected and what was thrown out later; bedding isn't in it.",
-		emissionsNote(t.r, t.in),
+		"Emissions avoided: " + lower(emissionsNote(t.r, t.in)),
 		fmt.Sprintf("Records that are asked for: a check at least every %d days and a census every %d (customs without a source), feed by weight, a moisture of what is harvested.", int(season.CheckEvery.Hours())/24, int(season.CensusEvery.Hours())/24),
 		cautions,
 	}

@@ -239,17 +239,17 @@ func (t *seasonText) emissions() {
 func emissionsNote(r service.SeasonReport, in unit.System) string {
 	e, f := r.Emissions, r.Factors
 	if !e.Avoided.Known {
-		return "Emissions avoided: " + inWords(reasonWords, e.Avoided.Reason) + "."
+		return "None can be told: " + inWords(reasonWords, e.Avoided.Reason) + "."
 	}
-	said := fmt.Sprintf("Emissions: about %s %s of CO2 equivalent were avoided, if %s of feed would have gone to a landfill as food waste",
+	said := fmt.Sprintf("About %s %s of CO2 equivalent were avoided, if %s of feed would have gone to a landfill as food waste",
 		digits(e.Avoided.In(in).Value, 2), massWord(in), weight(e.Food+e.Own, in))
 	if e.Own > 0 {
-		said += fmt.Sprintf(" (%s of it are the club's own materials, taken for food waste)", weight(e.Own, in))
+		said += fmt.Sprintf(". %s of it is of the club's own materials, taken for food waste", weight(e.Own, in))
 	}
 	if e.LeftOut > 0 {
-		said += fmt.Sprintf("; %s of other feed isn't counted", weight(e.LeftOut, in))
+		said += fmt.Sprintf(". %s of other feed, as manure, isn't counted", weight(e.LeftOut, in))
 	}
-	return said + fmt.Sprintf(". Landfilled %v, composted %v %s; %s; edition %s. Worms are assumed to count as composting.",
+	return said + fmt.Sprintf(". Landfilled %v, composted %v %s: %s, edition %s. Worms are assumed to count as composting.",
 		f.Landfilled, f.Composted, f.Unit, f.Source, f.Edition)
 }
 

@@ -54,10 +54,10 @@ func (r Report) figures() []named {
 		return kg(m)
 	}
 	return []named{
+		{"bins", unit.Of(float64(l.Bins), "{bins}", recorded)},
 		{"received-wet", intake(in.Total.Net)},
 		{"rejected-wet", intake(in.Total.Rejected)},
 		{"diverted-wet", intake(in.Total.Diverted())},
-		{"bins", unit.Of(float64(l.Bins), "{bins}", recorded)},
 		{"fed-wet", kg(l.Fed.FeedWet)},
 		{"fed-dry", l.FedDry()},
 		{"bedding-wet", kg(l.Fed.BeddingWet)},
