@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"slices"
 
 	"lumbricary.example/api/reportfile"
 	"lumbricary.example/service"
@@ -93,6 +94,9 @@ func (t *seasonTables) summary() reportfile.Table {
 		out.Rows = append(out.Rows, reportfile.Row{Texts: []string{name, spokenUnit(now.Unit, t.in)}, Figures: []unit.Figure{now, before, by, ratio}})
 	}
 	if change := t.r.Report.Before; change != nil {
+		if !slices.ContainsFunc(change.Changes, func(c season.Change) bool { return c.Before.Known }) {
+			out.Said, out.Columns[1].Called = "Nothing was recorded at the same time a year before ("+t.r.Before.Name+").", reportfile.Silent
+		}
 		for _, c := range change.Changes {
 			row(inWords(changeWords, c.Name), c.Now, c.Before, c.By, c.Ratio)
 		}

@@ -85,12 +85,19 @@ func (t *seasonText) received() string {
 	var out []string
 	if in.Net > 0 {
 		out = append(out, fmt.Sprintf("%s of scraps came in, %s of it weighed; %s was rejected and %s thrown out later, so that %s was kept from the waste.",
-			weight(in.Net, t.in), portion(in.Weighed, in.Net), weight(in.Rejected, t.in), weight(in.Residue, t.in), weight(in.Diverted(), t.in)))
+			weight(in.Net, t.in), portion(in.Weighed, in.Net), amountOrNothing(in.Rejected, t.in), amountOrNothing(in.Residue, t.in), weight(in.Diverted(), t.in)))
 	}
 	if in.Bedding > 0 {
 		out = append(out, weight(in.Bedding, t.in)+" of bedding came in.")
 	}
 	return strings.Join(out, " ")
+}
+
+func amountOrNothing(m unit.Mass, in unit.System) string {
+	if m == 0 {
+		return "nothing"
+	}
+	return weight(m, in)
 }
 
 // portion writes a part of a mass, with a word where it is all or nothing.

@@ -244,7 +244,7 @@ func emissionsNote(r service.SeasonReport, in unit.System) string {
 	said := fmt.Sprintf("About %s %s of CO2 equivalent were avoided, if %s of feed would have gone to a landfill as food waste",
 		digits(e.Avoided.In(in).Value, 2), massWord(in), weight(e.Food+e.Own, in))
 	if e.Own > 0 {
-		said += fmt.Sprintf(". %s of it is of the club's own materials, taken for food waste", weight(e.Own, in))
+		said += fmt.Sprintf(". %s of it, the club's own materials, is taken for food waste", weight(e.Own, in))
 	}
 	if e.LeftOut > 0 {
 		said += fmt.Sprintf(". %s of other feed, as manure, isn't counted", weight(e.LeftOut, in))

@@ -133,7 +133,7 @@ func (s *Sheet) widths(t Table) []float64 {
 		give := min(1, out[w]-floor[w])
 		out[w], rest = out[w]-give, rest+give
 	}
-	for w := widest(wish, out); rest > 0 && w >= 0; w = widest(wish, out) {
+	for w := neediest(wish, out); rest > 0 && w >= 0; w = neediest(wish, out) {
 		take := min(1, wish[w]-out[w], rest)
 		out[w], rest = out[w]+take, rest-take
 	}
@@ -153,6 +153,17 @@ func widest(widths, floor []float64) int {
 	best := -1
 	for i := range widths {
 		if widths[i] > floor[i] && (best < 0 || widths[i] > widths[best]) {
+			best = i
+		}
+	}
+	return best
+}
+
+// neediest returns the column that is furthest from what it wishes; -1: none.
+func neediest(wish, widths []float64) int {
+	best := -1
+	for i := range wish {
+		if wish[i] > widths[i] && (best < 0 || wish[i]-widths[i] > wish[best]-widths[best]) {
 			best = i
 		}
 	}
