@@ -112,6 +112,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, cultureToRow, cultureFromRow)
 	keepsAll(t, batchToRow, batchFromRow)
 	keepsAll(t, receiptToRow, receiptFromRow)
+	keepsAll(t, turnoutToRow, turnoutFromRow)
 	keepsAll(t, batchStepToRow, batchStepFromRow)
 	keepsAll(t, checkToRow, checkFromRow)
 	keepsAll(t, censusToRow, censusFromRow)
@@ -188,6 +189,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		cultureRow{},
 		batchRow{},
 		receiptRow{},
+		turnoutRow{},
 		lotNumberRow{},
 		reworkRow{},
 		reworkPartRow{},

@@ -14,6 +14,7 @@ const (
 	reworkTable
 	censusTable
 	receiptTable
+	turnoutTable
 	feedingTable
 	checkTable
 	stepTable
@@ -47,6 +48,7 @@ const (
 	journalSpace        = "movement "
 	feedingSpace        = "feeding "
 	receiptSpace        = "receipt "
+	turnoutSpace        = "turnout "
 	stepSpace           = "batch-step "
 	checkSpace          = "check "
 	quarantineSpace     = "quarantine "

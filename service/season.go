@@ -55,7 +55,9 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	change := season.Compare(now.report, before.report)
 	out.Report.Before = &change
 	out.Emissions, out.Factors = w.emissions(now), w.desk.Reference.Emissions
-	out.Households, out.VolunteerHours = unit.None("{households}", "not-recorded"), unit.None("h", "not-recorded")
+	if out.Households, out.VolunteerHours, err = w.turnout(period); err != nil {
+		return out, err
+	}
 	if out.Copies, err = w.copies(now.names); err != nil || !w.who.May(ReadBook) {
 		return out, err
 	}

@@ -102,6 +102,12 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 			return nil, err
 		}
 		return func() (*Movement, error) { _, err := w.voidReceipt(r); return nil, err }, nil
+	case "turnout":
+		t, err := w.Turnouts.Get(TurnoutID(e.Record))
+		if err != nil || t.void() || !on() {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidTurnout(t); return nil, err }, nil
 	case "batch-step":
 		s, err := w.BatchSteps.Get(BatchStepID(e.Record))
 		if err != nil || s.void() || !on() {

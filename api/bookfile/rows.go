@@ -90,6 +90,15 @@ type Batch struct {
 	Note      string   `json:"note,omitempty" example:"under the stairs"`
 }
 
+// Turnout is a row of the turnouts.
+type Turnout struct {
+	ID             string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	At             string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By             string   `json:"by,omitempty" example:"Ana"`
+	Households     *float64 `json:"households,omitempty" example:"38"`
+	VolunteerHours *float64 `json:"volunteer_hours,omitempty" example:"12.5"`
+}
+
 // Receipt is a row of the receipts.
 type Receipt struct {
 	ID              string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
@@ -358,6 +367,7 @@ type Document struct {
 	Bins            []Bin            `json:"bins"`
 	Batches         []Batch          `json:"batches"`
 	Receipts        []Receipt        `json:"receipts"`
+	Turnouts        []Turnout        `json:"turnouts"`
 	Reworks         []Rework         `json:"reworks"`
 	BatchSteps      []BatchStep      `json:"batch_steps"`
 	Offers          []Offer          `json:"offers"`
