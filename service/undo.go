@@ -17,7 +17,7 @@ const undoPage = 50
 
 // Undone says what was taken back, and how.
 type Undone struct {
-	Noun     string // feeding, check, receipt, batch-step, quarantine, identification, movement, census, harvest or rework
+	Noun     string // feeding, check, receipt, turnout, batch-step, quarantine, identification, movement, census, harvest or rework
 	ID       string
 	At       time.Time // when it was recorded
 	Reversal *Movement // of what posts; nil: it was voided
