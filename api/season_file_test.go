@@ -234,6 +234,20 @@ func TestALargeClubsReportIsPrintedWithoutALetterCutOff(t *testing.T) {
 	keep(t, "crowd.pdf", club.Get("/reports/seasons/2026-autumn?format=pdf").Body)
 }
 
+func TestATimeWithoutARecordIsReportedInEveryForm(t *testing.T) {
+	t.Parallel()
+	c := kept(t)
+	for _, season := range []string{"2024", "2031-Q1"} {
+		for _, format := range []string{"json", "text", "csv", "xlsx"} {
+			c.ana.Get("/reports/seasons/" + season + "?format=" + format).Want(http.StatusOK)
+		}
+		text := sheettest.Text(t, []byte(c.ana.Get("/reports/seasons/"+season+"?format=pdf").Want(http.StatusOK).Body))
+		if !strings.Contains(text, "Nothing is on record for this time.") || !strings.Contains(text, "Page 1 of 1") || strings.Contains(text, "By bin") {
+			t.Errorf("%s: %s", season, text)
+		}
+	}
+}
+
 // keep writes a file into the folder that KEEP_FILES names, for other programs to
 // read; without it, nowhere.
 func keep(t *testing.T, name, data string) {

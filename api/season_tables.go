@@ -30,11 +30,21 @@ func SeasonFile(r service.SeasonReport, in unit.System) reportfile.Report {
 			Flag:   func(code string) string { return inWords(flagWords, code) },
 		},
 	}
-	out.Tables = append(out.Tables, t.summary(), t.memberTable(), t.siteTable(), t.speciesTable(), t.binTable(), t.materialTable())
-	out.Tables = append(out.Tables, t.intakeTables()...)
-	out.Tables = append(out.Tables, t.stockTable(), t.cultureTable(), t.transferTable(), t.moneyTable(), t.exchangeTable(), t.movedTable(), t.lossTable(), t.missingTable())
-	if r.Balance != nil {
-		out.Tables = append(out.Tables, t.pileTable(), t.storeTable())
+	out.Tables = t.tables()
+	return out
+}
+
+// tables are all of the report; of a time without a record, those that tell
+// something nevertheless.
+func (t *seasonTables) tables() []reportfile.Table {
+	if t.r.Empty {
+		return []reportfile.Table{t.summary(), t.cultureTable()}
+	}
+	out := []reportfile.Table{t.summary(), t.memberTable(), t.siteTable(), t.speciesTable(), t.binTable(), t.materialTable()}
+	out = append(out, t.intakeTables()...)
+	out = append(out, t.stockTable(), t.cultureTable(), t.transferTable(), t.moneyTable(), t.exchangeTable(), t.movedTable(), t.lossTable(), t.missingTable())
+	if t.r.Balance != nil {
+		out = append(out, t.pileTable(), t.storeTable())
 	}
 	return out
 }

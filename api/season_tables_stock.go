@@ -114,13 +114,8 @@ func (t *seasonTables) cultureTable() reportfile.Table {
 		for _, x := range c.Copies {
 			out.Rows = append(out.Rows, reportfile.Row{
 				ID: x.Lot, Texts: []string{c.Name, x.Bin.Name, x.Site.Name, x.Member.Name},
-				Figures: []unit.Figure{unit.Of(100*x.Share, "%", "lineage"), unit.Of(x.BookG, "g", "recorded").In(unit.Metric)},
+				Figures: []unit.Figure{unit.Of(100*x.Share, "%", "lineage"), unit.Of(x.BookG/1000, "kg", "recorded").In(t.in)},
 			})
-		}
-	}
-	for _, r := range out.Rows {
-		if f := r.Figures[1]; f.Known {
-			r.Figures[1] = unit.Of(f.Value/1000, "kg", f.Basis).In(t.in)
 		}
 	}
 	if len(out.Rows) == 0 {

@@ -3,6 +3,7 @@ package reportfile
 import (
 	"bytes"
 	"encoding/csv"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,36 +20,37 @@ var Header = []string{
 // for a sum of the rows before; detail holds further words, joined by "; "; unit
 // is a UCUM code or a currency; a figure that can't be had has a reason in the
 // place of a value. A text that starts like a formula has an apostrophe before it.
-// Errors: none that bytes can have.
+// Errors: none that memory can have.
 func CSV(r Report) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	w.UseCRLF = true
-	if err := w.Write(Header); err != nil {
-		return nil, err
-	}
+	records := [][]string{Header}
 	for _, t := range r.Tables {
 		for i, row := range t.all() {
-			kind := "row"
+			before := []string{r.Code, t.Code, "row", row.ID, row.name(), strings.Join(row.Texts[min(1, len(row.Texts)):], "; ")}
 			if i == len(t.Rows) {
-				kind = "total"
+				before[2] = "total"
 			}
-			texts := append(row.Texts, "", "")
-			before := []string{r.Code, t.Code, kind, row.ID, texts[0], strings.Join(row.Texts[min(1, len(row.Texts)):], "; ")}
-			for j, c := range t.Columns {
-				if err := w.Write(neutral(append(before[:len(before):len(before)], cells(c.Code, row.Figures[j])...))); err != nil {
-					return nil, err
-				}
-			}
-			if len(t.Columns) == 0 {
-				if err := w.Write(neutral(append(before, make([]string, len(Header)-len(before))...))); err != nil {
-					return nil, err
-				}
+			for _, figure := range t.figures(row) {
+				records = append(records, neutral(slices.Concat(before, figure)))
 			}
 		}
 	}
-	w.Flush()
-	return b.Bytes(), w.Error()
+	err := w.WriteAll(records)
+	return b.Bytes(), err
+}
+
+// figures are the cells of each figure of a row; a row of words alone has one
+// line of empty cells.
+func (t Table) figures(r Row) (out [][]string) {
+	for i, c := range t.Columns {
+		out = append(out, cells(c.Code, r.Figures[i]))
+	}
+	if len(out) == 0 {
+		out = append(out, make([]string, len(Header)-6))
+	}
+	return out
 }
 
 // neutral puts an apostrophe before texts that look like formulas; numbers may
