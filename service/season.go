@@ -79,7 +79,8 @@ func (w *work) emissions(r reported) season.Emissions {
 		return season.OtherWaste
 	}
 	return season.Emit(r.report.ByMaterial, kind, season.Factors{
-		Landfilled: factors.Landfilled, Composted: factors.Composted, Basis: factors.Source,
+		Landfilled: factors.Landfilled, Composted: factors.Composted,
+		Basis: factors.Source + ", edition " + factors.Edition + "; worms are assumed to count as composting",
 	})
 }
 
