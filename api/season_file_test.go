@@ -242,7 +242,7 @@ func TestATimeWithoutARecordIsReportedInEveryForm(t *testing.T) {
 			c.ana.Get("/reports/seasons/" + season + "?format=" + format).Want(http.StatusOK)
 		}
 		text := sheettest.Text(t, []byte(c.ana.Get("/reports/seasons/"+season+"?format=pdf").Want(http.StatusOK).Body))
-		if !strings.Contains(text, "Nothing is on record for this time.") || !strings.Contains(text, "Page 1 of 1") || strings.Contains(text, "By bin") {
+		if !strings.Contains(text, "Nothing is on record for this time.") || strings.Contains(text, "By bin") {
 			t.Errorf("%s: %s", season, text)
 		}
 	}
