@@ -24,9 +24,12 @@ const module = "lumbricary.example/"
 var mayImport = map[string][]string{
 	".":                      {"*"},
 	".ci/witness":            {module + "openapi", module + "openapi/openapitest"},
-	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
+	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/reportfile", module + "api/sheet", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
 	"api/bookfile":           {module + "service", module + "service/"},
+	"api/reportfile":         {module + "api/bookfile", module + "api/sheet", module + "service/unit", "github.com/xuri/excelize/v2"},
+	"api/sheet":              {"github.com/go-pdf/fpdf", "golang.org/x/text/unicode/norm"},
+	"api/sheet/sheettest":    {},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
 	"auth/mail":              {module + "service"},
 	"migrations":             {},

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"mime"
 	"net/http"
 	"strings"
 
@@ -22,6 +23,8 @@ type answer struct {
 	status   int
 	location string
 	link     string // Link header
+	file     string // name of the file that raw is, for who keeps it
+	vary     string // header of the request that the form depends on
 	version  int64  // of the stored row that body shows; 0: body is derived
 	body     any    // encoded as JSON, unless raw is set
 	kept     any    // what a replay shows in place of body; on secret routes
@@ -33,12 +36,14 @@ type answer struct {
 type sent struct {
 	service.Answer
 	link     string
+	file     string
+	vary     string
 	replayed bool
 }
 
 // encoded encodes the answer. Errors: those of package json.
 func (a answer) encoded() (sent, error) {
-	out := sent{Answer: service.Answer{Status: a.status, Location: a.location, Type: a.media, Body: a.raw}, link: a.link}
+	out := sent{Answer: service.Answer{Status: a.status, Location: a.location, Type: a.media, Body: a.raw}, link: a.link, file: a.file, vary: a.vary}
 	if a.status == http.StatusNoContent {
 		return out, nil
 	}
@@ -81,6 +86,12 @@ func (a sent) write(c *gin.Context, rt route) {
 		if value != "" {
 			h.Set(name, value)
 		}
+	}
+	if a.file != "" {
+		h.Set("Content-Disposition", mime.FormatMediaType("attachment", map[string]string{"filename": a.file}))
+	}
+	if a.vary != "" {
+		h.Add("Vary", a.vary)
 	}
 	if a.replayed {
 		h.Set("Idempotency-Replayed", "true")

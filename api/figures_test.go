@@ -1,12 +1,15 @@
 package api_test
 
 import (
+	"archive/zip"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
 	"testing"
 
 	"lumbricary.example/api/apitest"
+	"lumbricary.example/api/sheet/sheettest"
 	"lumbricary.example/repo/repotest"
 )
 
@@ -70,7 +73,7 @@ func newPress(t *testing.T, url string) (w *world, site apitest.Club) {
 	offer := add("/offers", `{"what":"Quillmark's worms",NOTE}`)
 	transfer := add("/transfers", `{"terms":"sale","done":true,"at":"2026-04-24","party":"Quillmark Fair","contact":{"text":"quillmark@example.org","purpose":"Quillmark asked","until":"2030-01-01"},"price":{"total_minor":987654,"currency":"EUR"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":5,"unit":"g"}}]}],NOTE}`)
 	return &world{harbour: c, t: t, things: map[string]string{
-		"receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
+		"turnout": add("/turnouts", `{"at":"2026-04-01","households":38,"volunteer_hours":12.5}`), "receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
 		"member": c.benID, "site": c.theCellar, "bin": c.tote, "material": c.scraps, "measure": measure, "culture": c.culture, "origin": c.origin,
 		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "other": lot, "census": census,
 		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
@@ -116,6 +119,13 @@ func TestAKeyForTheFiguresReadsNothingPersonalByAnyOperation(t *testing.T) {
 			if op.inClub() && a.Status == http.StatusOK {
 				path := strings.NewReplacer("{lot}", w.things["lot"], "{season}", w.things["season"]).Replace(strings.TrimPrefix(op.path, "/v1/clubs/{club}"))
 				seen(op.id+" as text", site.With("Accept", "text/plain").Get(path+"?units=us").Want(http.StatusOK))
+				if strings.Contains(path, "/seasons/") {
+					for _, format := range []string{"csv", "xlsx", "pdf"} {
+						a := site.Get(path + "?format=" + format).Want(http.StatusOK)
+						a.Body = legible(t, format, a.Body)
+						seen(op.id+" as "+format, a)
+					}
+				}
 			}
 		}
 	})
@@ -174,4 +184,30 @@ func TestWithTheScopeReadAKeyReadsNamesWhateverElseItHas(t *testing.T) {
 	priced := key(c.ana, `["figures","transfer"]`).Get(spring).Want(http.StatusOK)
 	priced.Is("/money_shown", false).Is("/transfers/0/money", []any{})
 	key(c.ana, `["read","transfer"]`).Get(spring).Want(http.StatusOK).Is("/money_shown", true)
+}
+
+// legible is what a person can read of a file.
+func legible(t *testing.T, format, body string) string {
+	t.Helper()
+	switch format {
+	case "pdf":
+		return sheettest.Text(t, []byte(body))
+	case "xlsx":
+		z, err := zip.NewReader(strings.NewReader(body), int64(len(body)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var b strings.Builder
+		for _, f := range z.File {
+			r, err := f.Open()
+			if err == nil {
+				_, err = io.Copy(&b, r)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+		return b.String()
+	}
+	return body
 }

@@ -61,6 +61,8 @@ func needs() map[string]need {
 		"addContact":         {action: service.RecordOnBin, body: `{"bins":["BIN","WEDGE"],"what":"tools"}`}, "changeContact": {action: service.RecordOnBin, body: `{"note":"dry"}`},
 		"voidContact": {action: service.RecordOnBin}, "addClearing": {action: service.RecordOnBin, body: `{"bin":"BIN","how":"scalded"}`},
 		"changeClearing": {action: service.RecordOnBin, body: `{"note":"dry"}`}, "voidClearing": {action: service.RecordOnBin},
+		"addTurnout":    {action: service.RecordTurnout, mine: true, body: `{"households":38}`},
+		"changeTurnout": {action: service.RecordTurnout, body: `{"households":40}`}, "voidTurnout": {action: service.RecordTurnout},
 		"addReceipt":    {action: service.RecordReceipt, mine: true, body: `{"material":"MATERIAL","net":{"value":1,"unit":"kg"}}`},
 		"changeReceipt": {action: service.RecordReceipt, body: `{"note":"dry"}`}, "voidReceipt": {action: service.RecordReceipt},
 		"addBatchStep":    {action: service.UseCastings, body: `{"batch":"BATCH","kind":"drying","moisture_pct":40}`},
@@ -102,7 +104,7 @@ func needs() map[string]need {
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "getLotOverlap", "listUpstreamLots", "listDownstreamLots",
-		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
+		"listTurnouts", "getTurnout", "listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}
@@ -207,6 +209,7 @@ func newWorld(t *testing.T) *world {
 		"batch": w.batch, "feeding": first("/feedings?bin=" + w.tote), "check": first("/checks?bin=" + w.tote), "harvest": first("/harvests"),
 		"movement": first("/movements"), "lot": first("/lots?bin=" + w.tote), "other": first("/lots?bin=" + w.wedge),
 		"census":     w.ana.Post("/censuses", `{"bin":"`+w.tote+`","species":"eisenia-fetida","estimate":{"value":1,"unit":"kg"},"low":{"value":0.8,"unit":"kg"},"high":{"value":1.2,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
+		"turnout":    w.ana.Post("/turnouts", `{"households":38}`).Want(http.StatusCreated).ID(),
 		"receipt":    w.ana.Post("/receipts", `{"material":"`+w.scraps+`","net":{"value":5,"unit":"kg"}}`).Want(http.StatusCreated).ID(),
 		"batch_step": w.ana.Post("/batch-steps", `{"batch":"`+w.batch+`","kind":"drying","moisture_pct":40}`).Want(http.StatusCreated).ID(),
 		"rework":     screening,

@@ -23,7 +23,7 @@ type PersonalData struct {
 
 // PersonalRecord is a record that a member wrote.
 type PersonalRecord struct {
-	Noun      string   `json:"noun" example:"feeding" enums:"movement,harvest,census,rework,receipt,batch-step,feeding,check" validate:"required"`
+	Noun      string   `json:"noun" example:"feeding" enums:"movement,harvest,census,rework,receipt,turnout,batch-step,feeding,check" validate:"required"`
 	ID        string   `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
 	Kind      *string  `json:"kind" example:"split" extensions:"x-nullable" validate:"required"` // of a movement, a rework, a batch step or an identification; what a contact shared
 	At        string   `json:"at" example:"2026-05-01T07:30:00Z" validate:"required"`            // RFC 3339 time, or a date in the club's time zone

@@ -48,7 +48,7 @@ func importReportOf(r service.ImportReport) ImportReport {
 //	@Produce		json
 //	@Param			dry_run									query		bool				false	"true: keep nothing"						default(false)
 //	@Param			Late-Reason		header		string	false	"why a steward writes into closed books; may be percent-encoded"	maxLength(2000)
-//	@Param			records									query		string				false	"the table, where the body is text/csv"	Enums(settings, members, sites, materials, measures, cultures, origins, bins, batches, offers, transfers, movements, harvests, reworks, censuses, receipts, feedings, checks, batch_steps, contacts, clearings, quarantines, identifications)
+//	@Param			records									query		string				false	"the table, where the body is text/csv"	Enums(settings, members, sites, materials, measures, cultures, origins, bins, batches, offers, transfers, movements, harvests, reworks, censuses, receipts, turnouts, feedings, checks, batch_steps, contacts, clearings, quarantines, identifications)
 //	@Param			book									body		bookfile.Document	true	"the book"
 //	@Success		200										{object}	ImportReport		"a dry run: what would be recorded"
 //	@Success		201										{object}	ImportReport		"what was recorded"

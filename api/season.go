@@ -1,7 +1,7 @@
 package api
 
 import (
-	"net/http"
+	"errors"
 	"time"
 
 	"lumbricary.example/service"
@@ -32,8 +32,12 @@ type SeasonReport struct {
 	Exchanges  []ExchangeRow   `json:"exchanges" validate:"required"` // what each member gave and got
 	Losses     []LossRow       `json:"losses" validate:"required"`
 	Missing    []MissingRow    `json:"missing" validate:"required"`
-	Avoided    Figure          `json:"avoided" validate:"required"`                    // kg CO2e, if all feed was food waste that would have gone to a landfill; basis says what else is assumed
-	MoneyShown bool            `json:"money_shown" example:"true" validate:"required"` // false: sums of money are for stewards
+	Avoided    Figure          `json:"avoided" validate:"required"`    // kg CO2e: by composting the food waste that was fed, where it would have gone to a landfill
+	AvoidedBy  AvoidedBy       `json:"avoided_by" validate:"required"` // what avoided rests on
+	Households Figure          `json:"households" validate:"required"`
+	Hours      Figure          `json:"volunteer_hours" validate:"required"`
+	Balance    *SeasonBalance  `json:"balance" extensions:"x-nullable" validate:"required"` // of materials; null: the caller reads figures alone
+	MoneyShown bool            `json:"money_shown" example:"true" validate:"required"`      // false: sums of money are for stewards
 }
 
 // Period is a span of whole days in the club's time zone.
@@ -87,7 +91,12 @@ func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 		Species: seasonRows(r.BySpecies, n.species, in), Materials: materialRows(r.ByMaterial, n, in), Received: receivedRows(r.Received, n, in), Stock: stockRows(r.Stock, n),
 		Cultures: cultureCopies(r), CopyPct: r.Club.CopyPct, Changes: []SeasonChange{}, Moved: movedRows(r.Moved), Transfers: transferRows(r.Transfers),
 		Exchanges: exchangeRows(r.Exchanges, n), Losses: lossRows(r.Losses, n), Missing: missingRows(r.Missing, n),
-		Avoided: figureOf(season.Avoided(r.Total.Fed.FeedWet), in), MoneyShown: r.Prices,
+		Avoided: figureOf(r.Avoided, in), AvoidedBy: avoidedBy(r), Households: figureOf(r.Households, in), Hours: figureOf(r.VolunteerHours, in),
+		MoneyShown: r.Prices,
+	}
+	if r.Balance != nil {
+		b := materialsBalanceOf(*r.Balance)
+		out.Balance = &SeasonBalance{b.Materials, b.Total, b.Batches, b.Store, b.LostDryG}
 	}
 	if r.Report.Before != nil {
 		out.Changes = seasonChanges(*r.Report.Before, in)
@@ -99,19 +108,52 @@ func seasonRows(lines []season.Line, name func(string) Named, in unit.System) []
 	return rowsOf(lines, func(l season.Line) SeasonRow { return SeasonRow{name(l.Key), seasonLineOf(l, in)} })
 }
 
+// AvoidedBy is what the emissions avoided rest on. The three masses add up to
+// all feed.
+type AvoidedBy struct {
+	FoodG      float64 `json:"food_g" example:"31000" validate:"required"`    // of materials that are food waste in the table of feedstocks
+	OwnG       float64 `json:"own_g" example:"4000" validate:"required"`      // of the club's own materials, taken for food waste
+	LeftOutG   float64 `json:"left_out_g" example:"7000" validate:"required"` // of other materials, as manure: not counted
+	Landfilled float64 `json:"landfilled" example:"0.68" validate:"required"` // emits, in unit
+	Composted  float64 `json:"composted" example:"0.11" validate:"required"`
+	Unit       string  `json:"unit" example:"t CO2e per short ton of wet waste" validate:"required"`
+	Source     string  `json:"source" example:"US EPA, GHG Emission Factors Hub, Table 9" validate:"required"`
+	Edition    string  `json:"edition" example:"not recorded" validate:"required"`
+	Status     string  `json:"status" example:"seen-transcription" validate:"required"` // how sure the values are
+	Assumption string  `json:"assumption" example:"worms count as composting" validate:"required"`
+}
+
+func avoidedBy(r service.SeasonReport) AvoidedBy {
+	f := r.Factors
+	return AvoidedBy{
+		r.Food.Grams(), r.Own.Grams(), r.LeftOut.Grams(), f.Landfilled, f.Composted, f.Unit, f.Source, f.Edition, f.Status, "worms count as composting",
+	}
+}
+
+// SeasonBalance is the materials balance of the season, as it is shown by itself.
+type SeasonBalance struct {
+	Materials []PileRow  `json:"materials" validate:"required"` // wet
+	Total     PileLine   `json:"total" validate:"required"`     // of the materials
+	Batches   []StoreRow `json:"batches" validate:"required"`
+	Store     StoreLine  `json:"store" validate:"required"`                    // of the batches
+	LostDryG  float64    `json:"lost_dry_g" example:"120" validate:"required"` // in screening and blending, as dust
+}
+
 // getSeason shows the report on a season.
 //
 //	@Summary		Show a season's report
-//	@Description	A season as 2026-autumn, 2026-Q3, 2026, 2026-07, 2026-W14, or own dates as 2026-03-01..2026-05-31. As plain text to read aloud for Accept: text/plain. Sums of money are shown to stewards only. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
+//	@Description	A season as 2026-autumn, 2026-Q3, 2026, 2026-07, 2026-W14, or own dates as 2026-03-01..2026-05-31. As JSON, plain text to read aloud, CSV (a figure a row), a workbook, or PDF to print, on A4 or, in US units, on Letter: by Accept or by format. Sums of money are shown to stewards only. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getSeason
 //	@Tags			reports
-//	@Produce		json,plain
+//	@Produce		json,plain,text/csv,application/pdf,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			season			path		string	true	"code of the season"	example(2026-spring)
+//	@Param			format			query		string	false	"the form, in place of Accept"	Enums(json, text, csv, xlsx, pdf)
 //	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
 //	@Success		200				{object}	SeasonReport
 //	@Header			200				{string}	ETag	"weak: a hash"
+//	@Header			200				{string}	Content-Disposition	"name of the file, for CSV, workbook and PDF"
 //	@Success		304				"unchanged"
 //	@Failure		400,401,404,422,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/seasons/{season} [get]
@@ -120,27 +162,31 @@ func (s *Server) getSeason(r *request) (answer, error) { return s.season(r, r.pa
 // getCurrentSeason shows the report on the season of today.
 //
 //	@Summary		Show the current season's report
-//	@Description	As of any season: JSON, or plain text for Accept: text/plain. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
+//	@Description	As of any season, in the same forms. To an API key for figures alone members are pseudonyms, things have labels for names, and there are no notes.
 //	@ID				getCurrentSeason
 //	@Tags			reports
-//	@Produce		json,plain
+//	@Produce		json,plain,text/csv,application/pdf,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			format			query		string	false	"the form, in place of Accept"	Enums(json, text, csv, xlsx, pdf)
 //	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
 //	@Success		200				{object}	SeasonReport
 //	@Header			200				{string}	ETag	"weak: a hash"
+//	@Header			200				{string}	Content-Disposition	"name of the file, for CSV, workbook and PDF"
 //	@Success		304				"unchanged"
 //	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/seasons/current [get]
 func (s *Server) getCurrentSeason(r *request) (answer, error) { return s.season(r, "") }
 
 func (s *Server) season(r *request, code string) (answer, error) {
+	form, err := r.form()
+	if err != nil {
+		return answer{}, err
+	}
 	report, err := s.Reports.Season(r.ctx, r.actor(), code)
 	if err != nil {
 		return answer{}, err
 	}
-	if r.wantsText() {
-		return textAnswer(SeasonText(report, r.units())), r.err
-	}
-	return answer{status: http.StatusOK, body: seasonReportOf(report, r.units())}, r.err
+	a, err := seasonAnswer(report, form, r.units())
+	return a, errors.Join(err, r.err)
 }

@@ -76,6 +76,7 @@ type Intake struct {
 	ResidueG  float64 `json:"residue_g" example:"500" validate:"required"`
 	DivertedG float64 `json:"diverted_g" example:"40000" validate:"required"` // net less rejected and residue
 	Weighed   Figure  `json:"weighed" validate:"required"`                    // share of net_g that was weighed, %
+	Sure      Figure  `json:"diverted_weighed" validate:"required"`           // share of diverted_g that was weighed, %
 	BeddingG  float64 `json:"bedding_g" example:"6000" validate:"required"`   // that was kept
 }
 
@@ -87,7 +88,7 @@ type IntakeRow struct {
 
 func intakeOf(i season.Intake, in unit.System) Intake {
 	return Intake{
-		i.Net.Grams(), i.Rejected.Grams(), i.Residue.Grams(), i.Diverted().Grams(), figureOf(i.WeighedShare(), in), i.Bedding.Grams(),
+		i.Net.Grams(), i.Rejected.Grams(), i.Residue.Grams(), i.Diverted().Grams(), figureOf(i.WeighedShare(), in), figureOf(i.DivertedShare(), in), i.Bedding.Grams(),
 	}
 }
 
@@ -165,11 +166,12 @@ type SeasonChange struct {
 	Now    Figure `json:"now" validate:"required"`
 	Before Figure `json:"before" validate:"required"`
 	Change Figure `json:"change" validate:"required"`
+	Ratio  Figure `json:"ratio" validate:"required"` // now to before
 }
 
 func seasonChanges(c season.Comparison, in unit.System) []SeasonChange {
 	return rowsOf(c.Changes, func(x season.Change) SeasonChange {
-		return SeasonChange{x.Name, figureOf(x.Now, in), figureOf(x.Before, in), figureOf(x.By, in)}
+		return SeasonChange{x.Name, figureOf(x.Now, in), figureOf(x.Before, in), figureOf(x.By, in), figureOf(x.Ratio, in)}
 	})
 }
 
@@ -248,12 +250,13 @@ func lossRows(rows []season.Loss, n rowNames) []LossRow {
 // MissingRow is a record that a bin lacks for its figures.
 type MissingRow struct {
 	Bin     Named    `json:"bin" validate:"required"`
-	Reason  string   `json:"reason" example:"no-full-harvest" enums:"no-full-harvest,no-leftover-record,no-recent-census,feed-without-moisture" validate:"required"`
+	Reason  string   `json:"reason" example:"no-full-harvest" enums:"no-full-harvest,no-leftover-record,no-recent-census,feed-without-moisture,feed-not-weighed,harvest-not-measured,harvest-without-mass,no-check,no-stock" validate:"required"`
+	Days    int      `json:"days" example:"34" validate:"required"`                                                    // how long nobody looked, of no-check; else 0
 	Records []string `json:"records" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // that fall short, if it is one
 }
 
 func missingRows(rows []season.Missing, n rowNames) []MissingRow {
 	return rowsOf(rows, func(m season.Missing) MissingRow {
-		return MissingRow{n.bin(m.Bin), m.Reason, append([]string{}, m.Records...)}
+		return MissingRow{n.bin(m.Bin), m.Reason, m.Days, append([]string{}, m.Records...)}
 	})
 }

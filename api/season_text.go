@@ -60,6 +60,14 @@ func (t *seasonText) opening() {
 		t.say("Nothing is on record for this time.")
 		return
 	}
+	t.say("%s", t.gist())
+	if in := t.received(); in != "" {
+		t.say("%s", in)
+	}
+}
+
+// gist tells the sums of the season in a sentence or two.
+func (t *seasonText) gist() string {
 	total := t.r.Total
 	fed := "They were fed nothing"
 	if total.Fed.FeedWet > 0 {
@@ -68,20 +76,28 @@ func (t *seasonText) opening() {
 	if total.Fed.BeddingWet > 0 {
 		fed += fmt.Sprintf(", and given %s of bedding", weight(total.Fed.BeddingWet, t.in))
 	}
-	t.say("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet, t.in))
-	t.received()
+	return fmt.Sprintf("The club kept %s. %s. %s of castings came out.", count(total.Bins, "bin", "bins"), fed, weight(total.Fed.CastingsWet, t.in))
 }
 
-// received tells what came in, if receipts say so.
-func (t *seasonText) received() {
+// received tells what came in; empty where no receipt says so.
+func (t *seasonText) received() string {
 	in := t.r.Received.Total
+	var out []string
 	if in.Net > 0 {
-		t.say("%s of scraps came in, %s of it weighed; %s was rejected and %s thrown out later, so that %s was kept from the waste.",
-			weight(in.Net, t.in), portion(in.Weighed, in.Net), weight(in.Rejected, t.in), weight(in.Residue, t.in), weight(in.Diverted(), t.in))
+		out = append(out, fmt.Sprintf("%s of scraps came in, %s of it weighed; %s was rejected and %s thrown out later, so that %s was kept from the waste.",
+			weight(in.Net, t.in), portion(in.Weighed, in.Net), amountOrNothing(in.Rejected, t.in), amountOrNothing(in.Residue, t.in), weight(in.Diverted(), t.in)))
 	}
 	if in.Bedding > 0 {
-		t.say("%s of bedding came in.", weight(in.Bedding, t.in))
+		out = append(out, weight(in.Bedding, t.in)+" of bedding came in.")
 	}
+	return strings.Join(out, " ")
+}
+
+func amountOrNothing(m unit.Mass, in unit.System) string {
+	if m == 0 {
+		return "nothing"
+	}
+	return weight(m, in)
 }
 
 // portion writes a part of a mass, with a word where it is all or nothing.

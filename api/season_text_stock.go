@@ -229,14 +229,30 @@ func (t *seasonText) losses() {
 
 // emissions tells what was saved, and on what assumption.
 func (t *seasonText) emissions() {
-	fed := t.r.Total.Fed.FeedWet
-	if fed <= 0 {
+	if !t.r.Avoided.Known {
 		return
 	}
-	f := season.Avoided(fed).In(t.in)
 	t.heading("Emissions")
-	t.say("About %s %s of CO2 equivalent were avoided, if all %s of feed was food waste that would have gone to a landfill. Source: %s.",
-		digits(f.Value, 2), massWord(t.in), weight(fed, t.in), f.Basis)
+	t.say("%s", emissionsNote(t.r, t.in))
+}
+
+// emissionsNote says what was avoided, by what feed, and where the factors are
+// from.
+func emissionsNote(r service.SeasonReport, in unit.System) string {
+	e, f := r.Emissions, r.Factors
+	if !e.Avoided.Known {
+		return "None can be told: " + inWords(reasonWords, e.Avoided.Reason) + "."
+	}
+	said := fmt.Sprintf("About %s %s of CO2 equivalent were avoided, if %s of feed would have gone to a landfill as food waste",
+		digits(e.Avoided.In(in).Value, 2), massWord(in), weight(e.Food+e.Own, in))
+	if e.Own > 0 {
+		said += fmt.Sprintf(". %s of it, the club's own materials, is taken for food waste", weight(e.Own, in))
+	}
+	if e.LeftOut > 0 {
+		said += fmt.Sprintf(". %s of other feed, as manure, isn't counted", weight(e.LeftOut, in))
+	}
+	return said + fmt.Sprintf(". Landfilled %v, composted %v %s: %s, edition %s. Worms are assumed to count as composting.",
+		f.Landfilled, f.Composted, f.Unit, f.Source, f.Edition)
 }
 
 // missing tells which records would give more figures.
@@ -244,7 +260,7 @@ func (t *seasonText) missing() {
 	t.heading("What is missing")
 	g := grouping{}
 	for _, m := range t.r.Missing {
-		g.add(m.Reason, t.bin(m.Bin))
+		g.add(m.Reason, t.lacking(m))
 	}
 	if len(g.order) == 0 {
 		t.say("No record is missing.")
@@ -252,10 +268,20 @@ func (t *seasonText) missing() {
 	g.each(func(reason string, names []string) { t.item("%s: %s.", inWords(missingWords, reason), listed(names)) })
 }
 
+// lacking names the bin of a missing record, with how long nobody looked.
+func (t *seasonText) lacking(m season.Missing) string {
+	if m.Days > 0 {
+		return fmt.Sprintf("%s (%d days)", t.bin(m.Bin), m.Days)
+	}
+	return t.bin(m.Bin)
+}
+
 // cautions are the same every season.
+const cautions = "Worms that aren't native must not be set free or moved against local law; " +
+	"worms, castings and bedding may need a permit to cross a border; " +
+	"wear gloves, wash hands, and keep the dust of dry castings down."
+
 func (t *seasonText) cautions() {
 	t.heading("Cautions")
-	t.say("Worms that aren't native must not be set free or moved against local law; " +
-		"worms, castings and bedding may need a permit to cross a border; " +
-		"wear gloves, wash hands, and keep the dust of dry castings down.")
+	t.say("%s", cautions)
 }

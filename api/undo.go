@@ -14,7 +14,7 @@ type NewUndo struct {
 
 // Undone is the record that was taken back.
 type Undone struct {
-	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,receipt,batch-step,census,harvest,rework,movement,quarantine,identification,contact,clearing" validate:"required"`
+	Kind       string    `json:"kind" example:"movement" enums:"feeding,check,receipt,turnout,batch-step,census,harvest,rework,movement,quarantine,identification,contact,clearing" validate:"required"`
 	ID         string    `json:"id" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"`
 	RecordedAt time.Time `json:"recorded_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 	Reversal   *Movement `json:"reversal" extensions:"x-nullable" validate:"required"` // what took it back; null: it posted nothing and was voided

@@ -31,7 +31,7 @@ func TestFiguresComeInTheUnitsThatAreAskedFor(t *testing.T) {
 	c.ana.Get("/bins/"+c.tote+"/yield?units=us").Want(200).Is("/yields/wet/value", 9.0/22).Is("/windows/0/sums/feed_g", 10000).
 		Is("/windows/0/sums/castings_dry/value", 1.4/pound).Is("/windows/0/sums/castings_dry/unit", "[lb_av]")
 	c.ana.Get("/reports/seasons/current?units=us").Want(200).Is("/total/sums/feed_g", 12000).Is("/total/sums/feed_dry/unit", "[lb_av]").
-		Is("/avoided/unit", "[lb_av]").Is("/changes/1/now/unit", "[lb_av]").Is("/total/yields/wet/value", 5.0/12).Is("/materials/0/feed_dry/unit", "[lb_av]")
+		Is("/avoided/unit", "[lb_av]").Is("/changes/4/now/unit", "[lb_av]").Is("/total/yields/wet/value", 5.0/12).Is("/materials/0/feed_dry/unit", "[lb_av]")
 	text := c.ana.With("Accept", "text/plain").Get("/reports/seasons/current?units=us").Want(200).Body
 	if !strings.Contains(text, "sold 7.05 oz of tiger worm") || strings.Contains(text, "kg") {
 		t.Errorf("told as:\n%s", text)

@@ -16,6 +16,8 @@ var reasonWords = map[string]string{
 	"no-records-before":  "nothing was recorded a year before",
 	"no-surface":         "the surface of the bin isn't known",
 	"nothing-received":   "nothing came in",
+	"nothing-before":     "there was nothing a year before",
+	"not-recorded":       "nobody recorded it",
 }
 
 // flagWords says what a flag on a figure gives away.
@@ -39,10 +41,16 @@ var missingWords = map[string]string{
 	"no-leftover-record":    "No check of what was left of the feed, so no processing rate",
 	"no-recent-census":      "No census within 180 days, so the stock is by the book alone",
 	"feed-without-moisture": "Feed without a moisture, so no dry figures",
+	"feed-not-weighed":      "Feed that wasn't weighed, in part at least",
+	"harvest-not-measured":  "A harvest without a moisture, so its dry matter is taken for granted",
+	"harvest-without-mass":  "A full harvest without a mass of castings",
+	"no-check":              "No check",
+	"no-stock":              "Fed, but the book has no worms",
 }
 
 // changeWords names the figures that a season is compared by.
 var changeWords = map[string]string{
+	"received-wet": "Received", "rejected-wet": "Rejected", "diverted-wet": "Diverted",
 	"bins": "Bins", "fed-wet": "Feed", "fed-dry": "Feed, dry", "bedding-wet": "Bedding",
 	"castings-wet": "Castings", "castings-dry": "Castings, dry",
 	"yield-wet": "Yield", "yield-dry": "Dry yield",

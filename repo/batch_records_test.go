@@ -14,8 +14,23 @@ import (
 func TestAReceiptOrABatchRecordIsReadAsItWasWritten(t *testing.T) {
 	t.Parallel()
 	t.Run("receipt", keepsRecords(receiptNoun()))
+	t.Run("turnout", keepsRecords(turnoutNoun()))
 	t.Run("batch step", keepsRecords(batchStepNoun()))
 	t.Run("rework", keepsRecords(reworkNoun()))
+}
+
+func turnoutNoun() noun[service.Turnout, service.TurnoutID] {
+	return noun[service.Turnout, service.TurnoutID]{
+		of: func(tx service.Tx) service.Records[service.Turnout, service.TurnoutID] { return tx.Turnouts },
+		made: func(n int) service.Turnout {
+			return service.Turnout{ID: service.TurnoutID(number("turnout", n)), At: exactly(moment(n)), Households: ptr(38.0), Hours: ptr(12.5), Recorded: recorded(n), Version: 1}
+		},
+		edited: func(t service.Turnout) service.Turnout {
+			t.Hours = nil
+			return t
+		},
+		missing: service.ErrTurnoutNotFound,
+	}
 }
 
 func receiptNoun() noun[service.Receipt, service.ReceiptID] {

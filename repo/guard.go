@@ -17,7 +17,7 @@ import (
 // that belong to none. No other table can be reached.
 var (
 	clubTables = set(
-		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "receipts", "cultures", "origins", "batches",
+		"members", "invitations", "api_keys", "sites", "bins", "materials", "measures", "receipts", "turnouts", "cultures", "origins", "batches",
 		"lot_numbers", "reworks", "rework_parts", "batch_steps",
 		"movements", "postings", "books", "lots", "lot_parents", "quarantines", "identifications", "contacts", "contact_bins", "clearings", "late_entries",
 		"feedings", "feeding_items", "checks", "censuses", "harvests", "transfers", "transfer_places", "offers", "bin_events", "idempotency_keys", "audit_entries", "erasures",

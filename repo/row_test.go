@@ -113,6 +113,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, cultureToRow, cultureFromRow)
 	keepsAll(t, batchToRow, batchFromRow)
 	keepsAll(t, receiptToRow, receiptFromRow)
+	keepsAll(t, turnoutToRow, turnoutFromRow)
 	keepsAll(t, batchStepToRow, batchStepFromRow)
 	keepsAll(t, checkToRow, checkFromRow)
 	keepsAll(t, censusToRow, censusFromRow)
@@ -196,6 +197,7 @@ func TestRowsHaveTheColumnsOfTheirTables(t *testing.T) {
 		cultureRow{},
 		batchRow{},
 		receiptRow{},
+		turnoutRow{},
 		lotNumberRow{},
 		reworkRow{},
 		reworkPartRow{},

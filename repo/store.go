@@ -217,6 +217,7 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Materials:       newMaterials(db),
 		Measures:        newMeasures(db),
 		Receipts:        newReceipts(db),
+		Turnouts:        newTurnouts(db),
 		Cultures:        newCultures(db),
 		Origins:         newOrigins(db),
 		Batches:         newBatches(db),

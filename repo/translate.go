@@ -47,6 +47,7 @@ var violations = map[string]*service.Error{
 	"origins_pkey":         service.ErrIDTaken,
 	"batches_pkey":         service.ErrIDTaken,
 	"receipts_pkey":        service.ErrIDTaken,
+	"turnouts_pkey":        service.ErrIDTaken,
 	"batch_steps_pkey":     service.ErrIDTaken,
 	"reworks_pkey":         service.ErrIDTaken,
 	"movements_pkey":       service.ErrIDTaken,

@@ -22,7 +22,7 @@ import (
 var backstops = []string{
 	"audit_entries_action_check", "audit_entries_pkey", "audit_entries_seq_key", "api_keys_hash_key", "api_keys_role_check",
 	"batch_steps_bags_check", "batch_steps_kind_check", "batch_steps_moisture_check", "batch_steps_wet_check",
-	"receipts_basis_check", "receipts_net_check", "receipts_parts_check", "rework_parts_dry_check", "rework_parts_moisture_check", "rework_parts_pkey",
+	"turnouts_households_check", "turnouts_hours_check", "turnouts_told_check", "receipts_basis_check", "receipts_net_check", "receipts_parts_check", "rework_parts_dry_check", "rework_parts_moisture_check", "rework_parts_pkey",
 	"reworks_kind_check", "reworks_lost_check",
 	"batches_mesh_check", "batches_product_check", "bin_events_pkey", "bins_depth_check", "bins_surface_check", "books_pkey",
 	"censuses_interval_check", "checks_leachate_check", "checks_leftover_check", "checks_moisture_check", "checks_ph_check",

@@ -49,6 +49,7 @@ const (
 	ReadStatement  Action = "read-statement"
 	AddMaterial    Action = "add-material"
 	RecordReceipt  Action = "record-receipt"
+	RecordTurnout  Action = "record-turnout"
 	AddOrigin      Action = "add-origin"
 	AddCulture     Action = "add-culture"
 	AddMember      Action = "add-member"
@@ -108,6 +109,7 @@ var rights = map[Action]right{
 	SeePrice:       {ScopeTransfer, all, own, own},
 	AddMaterial:    {ScopeRecord, all, all, none},
 	RecordReceipt:  {ScopeRecord, all, own, none},
+	RecordTurnout:  {ScopeRecord, all, own, none},
 	AddOrigin:      {ScopeRecord, all, all, none},
 	AddCulture:     {ScopeRecord, all, none, none},
 	AddMember:      {noKey, all, none, none},

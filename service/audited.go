@@ -22,6 +22,7 @@ func (w *work) audited() *work {
 	tx.Materials = noted[Material, MaterialID]{tx.Materials, w}
 	tx.Measures = noted[Measure, MeasureID]{tx.Measures, w}
 	tx.Receipts = noted[Receipt, ReceiptID]{tx.Receipts, w}
+	tx.Turnouts = noted[Turnout, TurnoutID]{tx.Turnouts, w}
 	tx.Cultures = noted[Culture, CultureID]{tx.Cultures, w}
 	tx.Origins = noted[Origin, OriginID]{tx.Origins, w}
 	tx.Batches = noted[Batch, BatchID]{tx.Batches, w}

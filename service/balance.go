@@ -26,24 +26,37 @@ type MaterialsBalance struct {
 // Season. Errors: ErrClubNotFound, ErrPeriod.
 func (s Reports) MaterialsBalance(ctx context.Context, a Actor, code string) (MaterialsBalance, error) {
 	return read(ctx, s.Desk, a, func(w *work) (out MaterialsBalance, err error) {
-		if out.Period, err = w.period(code); err != nil {
-			return out, err
-		}
-		span := balance.Period{From: out.Period.From, To: out.Period.To}
-		if out.Piles, err = w.piles(span); err != nil {
-			return out, err
-		}
-		entries, err := w.batchEntries("")
+		period, err := w.period(code)
 		if err != nil {
 			return out, err
 		}
-		out.Stores, out.AsOf = balance.Stores(entries, span), w.now
-		if out.Names, err = w.names(); err != nil {
+		names, err := w.names()
+		if err != nil {
 			return out, err
 		}
-		out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b })
-		return out, err
+		b, err := w.materialsBalance(period, names)
+		if err != nil {
+			return out, err
+		}
+		return *b, nil
 	})
+}
+
+// materialsBalance works out the materials balance of a period. Errors: the
+// store's.
+func (w *work) materialsBalance(p season.Period, n Names) (*MaterialsBalance, error) {
+	out, span := &MaterialsBalance{Period: p, AsOf: w.now, Names: n}, balance.Period{From: p.From, To: p.To}
+	var err error
+	if out.Piles, err = w.piles(span); err != nil {
+		return nil, err
+	}
+	entries, err := w.batchEntries("")
+	if err != nil {
+		return nil, err
+	}
+	out.Stores = balance.Stores(entries, span)
+	out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b })
+	return out, err
 }
 
 // piles reads what came in and was fed before the end of a period.

@@ -63,6 +63,7 @@ var (
 	ErrMaterialNameTaken      = &Error{Kind: Conflict, Code: "material-name-taken", Detail: "a material of this club has that name"}
 	ErrMeasureNotFound        = &Error{Kind: NotFound, Code: "measure-not-found", Detail: "no such measure in this club"}
 	ErrMeasureNameTaken       = &Error{Kind: Conflict, Code: "measure-name-taken", Detail: "a measure of this club has that name"}
+	ErrTurnoutNotFound        = &Error{Kind: NotFound, Code: "turnout-not-found", Detail: "no such turnout in this club"}
 	ErrReceiptNotFound        = &Error{Kind: NotFound, Code: "receipt-not-found", Detail: "no such receipt in this club"}
 	ErrCultureNotFound        = &Error{Kind: NotFound, Code: "culture-not-found", Detail: "no such culture in this club"}
 	ErrCultureNameTaken       = &Error{Kind: Conflict, Code: "culture-name-taken", Detail: "a culture of this club has that name"}
@@ -115,7 +116,7 @@ func Catalogue() []*Error {
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
 		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
-		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrCultureMerged, ErrCultureNotMerged, ErrOriginNotFound,
+		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrTurnoutNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrCultureMerged, ErrCultureNotMerged, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrBatchStepNotFound, ErrReworkNotFound, ErrFeedingNotFound, ErrCheckNotFound,
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,

@@ -80,6 +80,7 @@ func (c Census) moments() []time.Time         { return []time.Time{c.At.Time} }
 func (h Harvest) moments() []time.Time        { return []time.Time{h.At.Time} }
 func (m Movement) moments() []time.Time       { return []time.Time{m.At.Time} }
 func (r Receipt) moments() []time.Time        { return []time.Time{r.At.Time} }
+func (t Turnout) moments() []time.Time        { return []time.Time{t.At.Time} }
 func (s BatchStep) moments() []time.Time      { return []time.Time{s.At.Time} }
 func (r Rework) moments() []time.Time         { return []time.Time{r.At.Time} }
 func (i Identification) moments() []time.Time { return []time.Time{i.At.Time} }

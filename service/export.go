@@ -46,7 +46,7 @@ func (w *work) export() (Book, error) {
 	x := exporting{work: w, Names: names, lots: lots, fed: map[FeedingID]bool{}, received: map[ReceiptID]bool{}}
 	for _, read := range []func() error{
 		x.settings, x.members, x.sites, x.materials, x.measures, x.cultures, x.origins, x.bins, x.batches, x.offers, x.transfers,
-		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.feedings, x.checks, x.batchSteps, x.contacts, x.clearings, x.quarantines, x.identifications,
+		x.movements, x.harvests, x.reworks, x.censuses, x.receipts, x.turnouts, x.feedings, x.checks, x.batchSteps, x.contacts, x.clearings, x.quarantines, x.identifications,
 	} {
 		if err := read(); err != nil {
 			return Book{}, err

@@ -45,6 +45,16 @@ func (x *exporting) receipts() error {
 	return err
 }
 
+// turnouts go out at their own moments.
+func (x *exporting) turnouts() error {
+	all, err := x.work.Turnouts.List(Query{})
+	for _, t := range all {
+		t.At.Text = x.text(t.At, t.At.Time)
+		x.book.Turnouts = append(x.book.Turnouts, Row[Turnout]{By: x.by(t.Recorded), Value: t})
+	}
+	return err
+}
+
 // asBooked returns a receipt as what it was booked as, where its measure or the
 // material's density has changed since.
 func (r Receipt) asBooked(m Material, v Measure) Receipt {

@@ -139,7 +139,7 @@ func castingsMoisture(h Harvest) yields.Moisture {
 	if h.Moisture != nil {
 		return yields.Moisture{Known: true, Percent: *h.Moisture, Basis: yields.Measured}
 	}
-	return yields.Moisture{Known: true, Percent: defaultCastingsMoisture, Basis: yields.Default}
+	return yields.Moisture{Known: true, Percent: DefaultCastingsMoisture, Basis: yields.Default}
 }
 
 // readMovements reads the journal and turns it into anchors and jumps: the

@@ -102,7 +102,7 @@ func (w *work) takeCastings(faults *Faults, h *Harvest) {
 	}
 	wet, err := h.Typed.Mass()
 	faults.Check("/castings", quantityCode(err), err)
-	moisture := defaultCastingsMoisture
+	moisture := DefaultCastingsMoisture
 	if h.Moisture != nil {
 		moisture = *h.Moisture
 	}

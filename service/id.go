@@ -15,6 +15,7 @@ type (
 	MaterialID       string
 	MeasureID        string
 	ReceiptID        string
+	TurnoutID        string
 	CultureID        string
 	OriginID         string
 	FeedingID        string

@@ -54,7 +54,7 @@ func (im *importing) record(b Book) error {
 	}
 	for _, step := range []func(Book) error{
 		im.addSettings, im.addMembers, im.addSites, im.addMaterials, im.addMeasures, im.addCultures, im.addOrigins, im.mergeCultures, im.addBins, im.addBatches,
-		im.addOffers, im.addTransfers, im.addReceipts, im.addDated, im.addQuarantines, im.checkRetired,
+		im.addOffers, im.addTransfers, im.addReceipts, im.addTurnouts, im.addDated, im.addQuarantines, im.checkRetired,
 	} {
 		if err := step(b); err != nil {
 			return err

@@ -82,6 +82,25 @@ func (im *importing) addReceipts(b Book) error {
 	}, b.Receipts)
 }
 
+// addTurnouts records how many took part.
+func (im *importing) addTurnouts(b Book) error {
+	ids := idsOf(b.Turnouts, func(t Turnout) TurnoutID { return t.ID })
+	if err := takenIDs(im, turnoutSpace, im.Turnouts.Some, ids, func(t Turnout) string { return string(t.ID) }); err != nil {
+		return err
+	}
+	return addAfter(im, datedRows[Turnout]{
+		name: "turnouts", table: turnoutTable, space: turnoutSpace,
+		id:   func(t Turnout) string { return string(t.ID) },
+		at:   func(t *Turnout) *Moment { return &t.At },
+		link: func(*Turnout) {},
+		from: nowhere[Turnout], into: nowhere[Turnout],
+		add: func(t Turnout) error {
+			_, err := im.addTurnout(t)
+			return err
+		},
+	}, b.Turnouts)
+}
+
 // batchSteps are the rows of what was done to batches.
 func (im *importing) batchSteps() datedRows[BatchStep] {
 	return datedRows[BatchStep]{

@@ -14,6 +14,7 @@ const (
 	reworkTable
 	censusTable
 	receiptTable
+	turnoutTable
 	feedingTable
 	checkTable
 	stepTable
@@ -49,6 +50,7 @@ const (
 	journalSpace        = "movement "
 	feedingSpace        = "feeding "
 	receiptSpace        = "receipt "
+	turnoutSpace        = "turnout "
 	stepSpace           = "batch-step "
 	checkSpace          = "check "
 	contactSpace        = "contact "

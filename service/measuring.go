@@ -12,9 +12,9 @@ import (
 	"lumbricary.example/service/unit"
 )
 
-// defaultCastingsMoisture is what castings are booked with when nobody measured
+// DefaultCastingsMoisture is what castings are booked with when nobody measured
 // them: practice, no source; every figure that rests on it says so.
-const defaultCastingsMoisture unit.Percent = 65
+const DefaultCastingsMoisture unit.Percent = 65
 
 // measure turns what was typed on every line into milligrams, once, against
 // the book of that moment. A share without a species becomes a line for each
@@ -191,7 +191,7 @@ func (w *work) moistureOf(batch BatchID, at time.Time, measured *unit.Percent) (
 	if moisture, known := c.Moisture(); known {
 		return moisture, err
 	}
-	return defaultCastingsMoisture, err
+	return DefaultCastingsMoisture, err
 }
 
 // quantityError turns the typed errors of package quantity into the catalogue's.

@@ -101,6 +101,7 @@ func (w *work) recordsOf(id MemberID) ([]PersonalRecord, error) {
 			add(PersonalRecord{"rework", string(r.ID), string(r.Kind), r.At, r.Note, r.Recorded})
 		}),
 		reading(w.Receipts, whole, func(r Receipt) { add(PersonalRecord{"receipt", string(r.ID), "", r.At, r.Note, r.Recorded}) }),
+		reading(w.Turnouts, whole, func(t Turnout) { add(PersonalRecord{"turnout", string(t.ID), "", t.At, "", t.Recorded}) }),
 		reading(w.BatchSteps, whole, func(s BatchStep) {
 			add(PersonalRecord{"batch-step", string(s.ID), string(s.Kind), s.At, s.Note, s.Recorded})
 		}),

@@ -24,6 +24,7 @@ type Book struct {
 	Bins            Table[Bin]
 	Batches         Table[Batch]
 	Receipts        Table[Receipt]
+	Turnouts        Table[Turnout]
 	Reworks         Table[Rework]
 	BatchSteps      Table[BatchStep]
 	Offers          Table[Offer]
@@ -70,7 +71,7 @@ const maxImportFaults = 1000
 
 // Import records a whole book, or nothing if any row is at fault. Settings, members,
 // sites, materials, measures, cultures, origins, bins, batches, offers and transfers come first,
-// and receipts, which feedings name; then all that has a moment, in effective order:
+// and receipts, which feedings name, and turnouts; then all that has a moment, in effective order:
 // movements before harvests before reworks before censuses before feedings before
 // checks before steps of batches before contacts before clearings of the same moment, and a reversal directly
 // after what it reverses; then quarantines, and identifications of the lots that

@@ -153,7 +153,7 @@ func (p *ReworkPart) weigh(faults *Faults, pointer string, whole balance.Content
 	case p.Moisture != nil:
 		moisture, p.Assumed = *p.Moisture, false
 	case !known:
-		moisture = defaultCastingsMoisture
+		moisture = DefaultCastingsMoisture
 	}
 	if p.Typed.Unit == "" {
 		p.Dry, p.Wet = dry, balance.WetOf(dry, moisture)

@@ -2,9 +2,12 @@ package service
 
 import (
 	"context"
+	"slices"
 	"time"
 
+	"lumbricary.example/service/reference"
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/unit"
 )
 
 // SeasonReport is a season's report with what people read it by.
@@ -14,8 +17,13 @@ type SeasonReport struct {
 	Prices bool          // the member may see the money; without it there is none in the report
 	Before season.Period // the same season a year before
 	Copies []Copy        // where each culture lives now
-	Names  Names
-	AsOf   time.Time
+	season.Emissions
+	Factors        reference.EmissionFactors // behind Emissions
+	Balance        *MaterialsBalance         // nil for a caller who reads figures alone
+	Households     unit.Figure
+	VolunteerHours unit.Figure
+	Names          Names
+	AsOf           time.Time
 }
 
 // Season returns the club's report on a period given by its code: a season as
@@ -46,8 +54,34 @@ func (w *work) season(code string) (out SeasonReport, err error) {
 	}
 	change := season.Compare(now.report, before.report)
 	out.Report.Before = &change
-	out.Copies, err = w.copies(now.names)
+	out.Emissions, out.Factors = w.emissions(now), w.desk.Reference.Emissions
+	if out.Households, out.VolunteerHours, err = w.turnout(period); err != nil {
+		return out, err
+	}
+	if out.Copies, err = w.copies(now.names); err != nil || !w.who.May(ReadBook) {
+		return out, err
+	}
+	out.Balance, err = w.materialsBalance(period, now.names)
 	return out, err
+}
+
+// emissions returns what the feed of a report avoided. A material that is of no
+// feedstock of the table is the club's own.
+func (w *work) emissions(r reported) season.Emissions {
+	factors := w.desk.Reference.Emissions
+	kind := func(material string) season.Kind {
+		switch feedstock := r.names.Materials[MaterialID(material)].Feedstock; {
+		case feedstock == "":
+			return season.OwnMaterial
+		case slices.Contains(factors.FoodWaste, feedstock):
+			return season.FoodWaste
+		}
+		return season.OtherWaste
+	}
+	return season.Emit(r.report.ByMaterial, kind, season.Factors{
+		Landfilled: factors.Landfilled, Composted: factors.Composted,
+		Basis: factors.Source + ", edition " + factors.Edition + "; worms are assumed to count as composting",
+	})
 }
 
 type reported struct {
@@ -80,9 +114,22 @@ func (w *work) reportOn(p season.Period) func(*facts, error) (reported, error) {
 		if err != nil {
 			return reported{}, err
 		}
+		if err := w.readLooks(f, p); err != nil {
+			return reported{}, err
+		}
 		report := season.Recount(season.Facts{Period: p, AsOf: w.now, Bins: f.all(), Movements: f.moved(), Receipts: receipts})
 		return reported{report, f.names}, nil
 	}
+}
+
+// readLooks reads when the bins were checked in the period.
+func (w *work) readLooks(f *facts, p season.Period) error {
+	checks, err := w.Checks.List(Query{From: p.From, To: p.To})
+	for _, c := range checks {
+		b := f.bins[c.Bin]
+		b.Checked = append(b.Checked, c.At.Time)
+	}
+	return err
 }
 
 // intakes reads what came in during the period, without amendments.

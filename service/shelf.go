@@ -84,6 +84,7 @@ type Service struct {
 	Materials       Shelf[Material, MaterialID]
 	Measures        Shelf[Measure, MeasureID]
 	Receipts        Shelf[Receipt, ReceiptID]
+	Turnouts        Shelf[Turnout, TurnoutID]
 	Cultures        Shelf[Culture, CultureID]
 	Origins         Shelf[Origin, OriginID]
 	Batches         Shelf[Batch, BatchID]
@@ -124,6 +125,7 @@ func New(d *Desk, gate Gate) *Service {
 		Materials:       Shelf[Material, MaterialID]{d, func(w *work) reader[Material, MaterialID] { return w.Materials }, (*work).addMaterial, nil, (*work).changeMaterial, (*work).dropMaterial},
 		Measures:        Shelf[Measure, MeasureID]{d, func(w *work) reader[Measure, MeasureID] { return w.Measures }, (*work).addMeasure, nil, (*work).changeMeasure, (*work).dropMeasure},
 		Receipts:        Shelf[Receipt, ReceiptID]{d, func(w *work) reader[Receipt, ReceiptID] { return w.Receipts }, (*work).addReceipt, nil, (*work).changeReceipt, (*work).voidReceipt},
+		Turnouts:        Shelf[Turnout, TurnoutID]{d, func(w *work) reader[Turnout, TurnoutID] { return w.Turnouts }, (*work).addTurnout, nil, (*work).changeTurnout, (*work).voidTurnout},
 		Cultures:        Shelf[Culture, CultureID]{d, func(w *work) reader[Culture, CultureID] { return culturesSeen{w} }, (*work).addCulture, (*work).showCulture, (*work).changeCulture, (*work).dropCulture},
 		Origins:         Shelf[Origin, OriginID]{d, func(w *work) reader[Origin, OriginID] { return w.Origins }, (*work).addOrigin, nil, (*work).changeOrigin, (*work).dropOrigin},
 		Batches:         Shelf[Batch, BatchID]{d, func(w *work) reader[Batch, BatchID] { return w.Batches }, (*work).addBatch, nil, (*work).changeBatch, (*work).dropBatch},

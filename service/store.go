@@ -179,6 +179,7 @@ type Tx struct {
 	Materials       Records[Material, MaterialID]
 	Measures        Records[Measure, MeasureID]
 	Receipts        Records[Receipt, ReceiptID]
+	Turnouts        Records[Turnout, TurnoutID]
 	Cultures        Records[Culture, CultureID]
 	Origins         Records[Origin, OriginID]
 	Batches         Records[Batch, BatchID]

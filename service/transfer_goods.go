@@ -143,7 +143,7 @@ func (p packing) measured(l Line) ([]Line, error) {
 		l.Mass, err = p.castingsOf(l.FromBatch, p.at.Time, &l)
 	case l.Castings:
 		wet, massErr := l.Typed.Mass()
-		l.Mass, err = dryOf(wet, *cmp.Or(l.Moisture, new(defaultCastingsMoisture))), massErr
+		l.Mass, err = dryOf(wet, *cmp.Or(l.Moisture, new(DefaultCastingsMoisture))), massErr
 	default:
 		return p.worms(l, p.at.Time, p.taken)
 	}

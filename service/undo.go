@@ -17,7 +17,7 @@ const undoPage = 50
 
 // Undone says what was taken back, and how.
 type Undone struct {
-	Noun     string // feeding, check, receipt, batch-step, quarantine, identification, contact, clearing, movement, census, harvest or rework
+	Noun     string // feeding, check, receipt, turnout, batch-step, quarantine, identification, contact, clearing, movement, census, harvest or rework
 	ID       string
 	At       time.Time // when it was recorded
 	Reversal *Movement // of what posts; nil: it was voided
@@ -86,6 +86,12 @@ func (w *work) undoable(e AuditEntry, bin BinID) (func() (*Movement, error), err
 		return voidable(w.Identifications, e, w.voidIdentification, func(Identification) bool { return on() })
 	case "receipt":
 		return voidable(w.Receipts, e, w.voidReceipt, func(Receipt) bool { return on() })
+	case "turnout":
+		t, err := w.Turnouts.Get(TurnoutID(e.Record))
+		if err != nil || t.void() || !on() {
+			return nil, err
+		}
+		return func() (*Movement, error) { _, err := w.voidTurnout(t); return nil, err }, nil
 	case "batch-step":
 		return voidable(w.BatchSteps, e, w.voidBatchStep, func(BatchStep) bool { return on() })
 	case "movement", "harvest", "census", "rework":

@@ -40,6 +40,7 @@ func (w *work) veiled() *work {
 		Censuses:        veiled[Census, CensusID]{w.Censuses, v.census},
 		Harvests:        veiled[Harvest, HarvestID]{w.Harvests, v.harvest},
 		Receipts:        veiled[Receipt, ReceiptID]{w.Receipts, v.receipt},
+		Turnouts:        veiled[Turnout, TurnoutID]{w.Turnouts, v.turnout},
 		Totals:          veiledTotals{w.Totals, v},
 		Movements:       veiledMovements{w.Movements, v},
 		Identifications: veiled[Identification, IdentificationID]{w.Identifications, v.identification},
@@ -75,6 +76,11 @@ func (v veil) receipt(r Receipt) Receipt {
 		ID: r.ID, Material: r.Material, At: r.At, Net: r.Net, Rejected: r.Rejected, Residue: r.Residue, Animal: r.Animal, Basis: r.Basis,
 		Recorded: v.recorded(r.Recorded), Version: r.Version,
 	}
+}
+
+func (v veil) turnout(t Turnout) Turnout {
+	t.Recorded, t.Voided = v.recorded(t.Recorded), Voiding{At: t.Voided.At}
+	return t
 }
 
 func (v veil) total(t Total) Total {

@@ -16,7 +16,7 @@ var underVeil = []string{
 	"bin.started.text", "bin.retired.text", "material.feedstock", "measure.volume.unit", "measure.tare.unit",
 	"feeding.at.text", "feeding.items.typed.unit", "check.at.text", "census.at.text", "census.typed.estimate.unit", "census.typed.low.unit", "census.typed.high.unit",
 	"census.warnings", "harvest.at.text", "harvest.typed.unit", "harvest.worms.typed.unit", "harvest.worms.basis", "harvest.worms.mean_basis",
-	"identification.at.text", "receipt.at.text", "total.total_key.month", "movement.at.text", "movement.lines.typed.unit", "movement.lines.basis", "movement.lines.mean_basis", "movement.postings.account.ref", "movement.postings.origin",
+	"identification.at.text", "receipt.at.text", "turnout.at.text", "total.total_key.month", "movement.at.text", "movement.lines.typed.unit", "movement.lines.basis", "movement.lines.mean_basis", "movement.postings.account.ref", "movement.postings.origin",
 	"lot.lot.id", "lot.lot.place.bin", "lot.lot.place.species", "lot.lot.place.transit", "lot.lot.opened_by", "lot.lot.ended_by", "lot.lot.successor",
 	"lot.lot.parents.lot", "lot.lot.via.lot", "lot.lot.via.origin", "lot.lot.parents.origin", "lot.lot.shares.origin",
 }
@@ -81,7 +81,7 @@ func TestNoTextThatAMemberTypedIsLegibleUnderAVeil(t *testing.T) {
 	desk := &Desk{Reference: &reference.Tables{}}
 	all := slices.Concat(
 		under(v.member), under(v.site), under(v.bin), under(func(m Material) Material { return v.material(m, desk) }), under(v.measure),
-		under(v.culture), under(v.origin), under(v.feeding), under(v.check), under(v.census), under(v.harvest), under(v.movement), under(v.lot), under(v.identification), under(v.receipt), under(v.total),
+		under(v.culture), under(v.origin), under(v.feeding), under(v.check), under(v.census), under(v.harvest), under(v.movement), under(v.lot), under(v.identification), under(v.receipt), under(v.turnout), under(v.total),
 	)
 	for _, path := range all {
 		if !slices.Contains(underVeil, path) {

@@ -41,6 +41,15 @@ func writeReceipt(r service.Row[service.Receipt]) []Receipt {
 	return []Receipt{out}
 }
 
+func readTurnout(_ *reading, c Turnout, _ []Turnout) service.Turnout {
+	return service.Turnout{ID: service.TurnoutID(c.ID), At: service.Moment{Text: c.At}, Households: c.Households, Hours: c.VolunteerHours}
+}
+
+func writeTurnout(r service.Row[service.Turnout]) []Turnout {
+	t := r.Value
+	return []Turnout{{ID: string(t.ID), At: t.At.Text, By: r.By, Households: t.Households, VolunteerHours: t.Hours}}
+}
+
 func readRework(r *reading, c Rework, parts []Rework) service.Rework {
 	out := service.Rework{ID: service.ReworkID(c.ID), Kind: service.ReworkKind(c.Kind), At: service.Moment{Text: c.At}, Note: c.Note}
 	for i, p := range parts {

@@ -32,13 +32,13 @@ func columnsOf(row reflect.Type) []column {
 func cellOf(v reflect.Value) string {
 	switch v := v.Interface().(type) {
 	case string:
-		return neutral(v)
+		return Neutral(v)
 	case []string:
 		parts := make([]string, len(v))
 		for i, s := range v {
 			parts[i] = escaped(s, ";")
 		}
-		return neutral(strings.Join(parts, ";"))
+		return Neutral(strings.Join(parts, ";"))
 	}
 	if v.Kind() == reflect.Pointer {
 		return plain(v)
@@ -47,7 +47,7 @@ func cellOf(v reflect.Value) string {
 	for i := range parts {
 		parts[i] = compound(v.Index(i))
 	}
-	return neutral(strings.Join(parts, ";"))
+	return Neutral(strings.Join(parts, ";"))
 }
 
 // plain writes a number or a yes or no.

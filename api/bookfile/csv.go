@@ -177,16 +177,16 @@ func startsFormula(text string) bool {
 	return text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0]))
 }
 
-// neutral puts an apostrophe before a text that a spreadsheet would take for a
+// Neutral puts an apostrophe before a text that a spreadsheet would take for a
 // formula, and before one that looks as if this had been done.
-func neutral(text string) string {
+func Neutral(text string) string {
 	if startsFormula(text) {
 		return "'" + text
 	}
 	return text
 }
 
-// restored undoes neutral.
+// restored undoes Neutral.
 func restored(text string) string {
 	if bare, ok := strings.CutPrefix(text, "'"); ok && startsFormula(text) {
 		return bare

@@ -83,7 +83,7 @@ func TestAFormulaIsNeutralInACell(t *testing.T) {
 		"=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@a": "'@a", "\ta": "'\ta", "\ra": "'\ra",
 		"'=1": "''=1", "''-": "'''-", "'a": "'a", "a=": "a=", " =1": " =1", "": "",
 	} {
-		if got := neutral(text); got != want || restored(got) != text {
+		if got := Neutral(text); got != want || restored(got) != text {
 			t.Errorf("%q is %q and then %q", text, got, restored(got))
 		}
 	}

@@ -32,7 +32,7 @@ func TestADryRunSaysWhatTheRealRunSaysAndChangesNothing(t *testing.T) {
 		if !dry.DryRun || real.DryRun || fmt.Sprint(dry.Counts, dry.Warnings) != fmt.Sprint(real.Counts, real.Warnings) {
 			t.Errorf("dry %v, real %v", dry, real)
 		}
-		want := "[{settings 0} {members 2} {sites 1} {materials 1} {measures 0} {cultures 1} {origins 1} {bins 3} {batches 1} {offers 0} {transfers 0} {receipts 0} {movements 2} {harvests 1} {reworks 0} {censuses 1} {feedings 1} {checks 1} {batch_steps 0} {contacts 0} {clearings 0} {quarantines 0} {identifications 0}]"
+		want := "[{settings 0} {members 2} {sites 1} {materials 1} {measures 0} {cultures 1} {origins 1} {bins 3} {batches 1} {offers 0} {transfers 0} {receipts 0} {turnouts 0} {movements 2} {harvests 1} {reworks 0} {censuses 1} {feedings 1} {checks 1} {batch_steps 0} {contacts 0} {clearings 0} {quarantines 0} {identifications 0}]"
 		if fmt.Sprint(real.Counts) != want {
 			t.Errorf("counts %v", real.Counts)
 		}

@@ -60,10 +60,10 @@ type Measure struct {
 
 // Culture is a row of the cultures.
 type Culture struct {
-	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
-	Name    string `json:"name,omitempty" example:"Harbour line"`
-	Species string `json:"species,omitempty" example:"eisenia-fetida"`
-	Note    string `json:"note,omitempty" example:"under the stairs"`
+	ID           string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name         string   `json:"name,omitempty" example:"Harbour line"`
+	Species      string   `json:"species,omitempty" example:"eisenia-fetida"`
+	Note         string   `json:"note,omitempty" example:"under the stairs"`
 	MergedInto   string   `json:"merged_into,omitempty" example:"Harbour reds" optional:"true"`
 	MovedOrigins []string `json:"moved_origins,omitempty" example:"Green Farm,Quay Heap" optional:"true"`
 }
@@ -101,6 +101,15 @@ type Batch struct {
 	Product   string   `json:"product,omitempty" example:"castings" enums:"vermicompost,screened,castings"`
 	MeshMM    *float64 `json:"mesh_mm,omitempty" example:"4"`
 	Note      string   `json:"note,omitempty" example:"under the stairs"`
+}
+
+// Turnout is a row of the turnouts.
+type Turnout struct {
+	ID             string   `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	At             string   `json:"at,omitempty" example:"2026-05-01T07:30:00Z"`
+	By             string   `json:"by,omitempty" example:"Ana"`
+	Households     *float64 `json:"households,omitempty" example:"38"`
+	VolunteerHours *float64 `json:"volunteer_hours,omitempty" example:"12.5"`
 }
 
 // Receipt is a row of the receipts.
@@ -394,6 +403,7 @@ type Document struct {
 	Bins            []Bin            `json:"bins"`
 	Batches         []Batch          `json:"batches"`
 	Receipts        []Receipt        `json:"receipts"`
+	Turnouts        []Turnout        `json:"turnouts"`
 	Reworks         []Rework         `json:"reworks"`
 	BatchSteps      []BatchStep      `json:"batch_steps"`
 	Offers          []Offer          `json:"offers"`

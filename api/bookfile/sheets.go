@@ -81,6 +81,10 @@ func dated() []sheet {
 			"receipts", func(d *Document) *[]Receipt { return &d.Receipts },
 			func(b *service.Book) *service.Table[service.Receipt] { return &b.Receipts }, readReceipt, writeReceipt,
 		},
+		table[Turnout, service.Turnout]{
+			"turnouts", func(d *Document) *[]Turnout { return &d.Turnouts },
+			func(b *service.Book) *service.Table[service.Turnout] { return &b.Turnouts }, readTurnout, writeTurnout,
+		},
 		table[Feeding, service.Feeding]{
 			"feedings", func(d *Document) *[]Feeding { return &d.Feedings },
 			func(b *service.Book) *service.Table[service.Feeding] { return &b.Feedings }, readFeeding, writeFeeding,

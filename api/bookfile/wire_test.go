@@ -90,7 +90,7 @@ func TestEveryColumnOfEveryTableComesBackFromItsRecordAndFromItsCell(t *testing.
 		check[Batch, service.Batch], check[Feeding, service.Feeding], check[Check, service.Check],
 		check[Offer, service.Offer], check[Transfer, service.Transfer],
 		check[Census, service.Census], check[Harvest, service.Harvest],
-		check[Receipt, service.Receipt], check[Rework, service.Rework], check[BatchStep, service.BatchStep], check[Movement, service.Movement],
+		check[Receipt, service.Receipt], check[Turnout, service.Turnout], check[Rework, service.Rework], check[BatchStep, service.BatchStep], check[Movement, service.Movement],
 		check[Quarantine, service.Quarantine], check[Contact, service.BinContact], check[Clearing, service.Clearing], check[Identification, service.Identification],
 	}
 	for _, s := range sheets() {

@@ -33,6 +33,7 @@ func tags() []tag {
 		{"bins", "Containers, bags and beds of worms."},
 		{"materials", "Feed, bedding and amendments."},
 		{"measures", "Buckets and other vessels that feed is measured with."},
+		{"turnouts", "How many took part: households, and hours that volunteers gave."},
 		{"receipts", "Feedstock and bedding that came in, and from whom."},
 		{"cultures", "Strains that a club keeps apart."},
 		{"origins", "Where worms came from."},

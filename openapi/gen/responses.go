@@ -159,6 +159,7 @@ func (d *document) finishSuccess(op operation, code int, response object) {
 	if code == http.StatusNoContent {
 		delete(response, "content")
 	}
+	otherForms(in(response, "content"))
 	if !op.flags["secret"] && code != http.StatusNoContent {
 		names = append(names, "ETag")
 	}
@@ -182,4 +183,19 @@ func (d *document) finishSuccess(op operation, code int, response object) {
 		}
 	}
 	maps.Copy(headers, headersNamed(names...))
+}
+
+// otherForms says what the forms of an answer are that aren't JSON, where swag
+// gives each the schema of the JSON one: text, or a file.
+func otherForms(content object) {
+	for media := range content {
+		body := content[media].(object)
+		switch {
+		case strings.HasSuffix(media, "json") || text(in(body, "schema")["$ref"]) == "":
+		case strings.HasPrefix(media, "text/"):
+			body["schema"] = object{"type": "string"}
+		default:
+			body["schema"] = object{"type": "string", "format": "binary"}
+		}
+	}
 }

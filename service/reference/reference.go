@@ -1,5 +1,5 @@
-// Package reference holds the published figures on species and feedstocks that
-// the service works with, each with its source and how sure it is. The data
+// Package reference holds the published figures on species, feedstocks and
+// emissions that the service works with, each with its source and how sure it is. The data
 // are embedded; a value's status is one of "seen" (read in the source),
 // "seen-transcription" (read in a copy that cites it), "computed", "practice"
 // (custom without a source) and "memory" (not verified).
@@ -17,6 +17,9 @@ var speciesJSON []byte
 
 //go:embed feedstocks.json
 var feedstocksJSON []byte
+
+//go:embed emissions.json
+var emissionsJSON []byte
 
 // Value is one published figure.
 type Value struct {
@@ -69,11 +72,23 @@ func (f Feedstock) Density() (float64, bool) {
 	return 0, false
 }
 
+// EmissionFactors is what food waste emits by what is done with it, in Unit.
+type EmissionFactors struct {
+	Source     string   `json:"source"`
+	Edition    string   `json:"edition"`
+	Status     string   `json:"status"`
+	Unit       string   `json:"unit"`
+	Landfilled float64  `json:"landfilled"`
+	Composted  float64  `json:"composted"`
+	FoodWaste  []string `json:"food_waste"` // ids of the feedstocks that are food waste
+}
+
 // Tables are the parsed reference tables.
 type Tables struct {
 	Species    []Species
 	Feedstocks []Feedstock
 	Sources    map[string]string // by the code that species values cite
+	Emissions  EmissionFactors
 }
 
 // Load parses the embedded tables. It fails only if the program was built with
@@ -92,7 +107,11 @@ func Load() (*Tables, error) {
 	if err := json.Unmarshal(feedstocksJSON, &fs); err != nil {
 		return nil, fmt.Errorf("feedstock table: %w", err)
 	}
-	return &Tables{sp.Species, fs.Feedstocks, sp.Sources}, nil
+	var factors EmissionFactors
+	if err := json.Unmarshal(emissionsJSON, &factors); err != nil {
+		return nil, fmt.Errorf("emission factors: %w", err)
+	}
+	return &Tables{sp.Species, fs.Feedstocks, sp.Sources, factors}, nil
 }
 
 // SpeciesByID finds an entry of the species table.

@@ -92,3 +92,18 @@ func TestDensitiesAreThoseOfTheTable(t *testing.T) {
 		t.Error("a feedstock that isn't there was found")
 	}
 }
+
+// EPA emission-factor hub, Table 9, food waste. Status: seen-transcription.
+func TestTheEmissionFactorsSayWhereTheyAreFrom(t *testing.T) {
+	t.Parallel()
+	tables := load(t)
+	f := tables.Emissions
+	if f.Landfilled != 0.68 || f.Composted != 0.11 || f.Status != "seen-transcription" || f.Source == "" || f.Edition == "" || f.Unit == "" {
+		t.Errorf("%+v", f)
+	}
+	for _, id := range f.FoodWaste {
+		if s, ok := tables.FeedstockByID(id); !ok || s.Kind != "feed" {
+			t.Errorf("%s is no feed of the table", id)
+		}
+	}
+}

@@ -18,19 +18,21 @@ type Change struct {
 	Now    unit.Figure
 	Before unit.Figure
 	By     unit.Figure // Now − Before
+	Ratio  unit.Figure // Now / Before
 }
 
 // Compare returns how the totals of now differ from those of before. There is
 // no change where either figure is missing (its reason), nor anywhere when
-// nothing was recorded in the earlier period ("no-records-before").
+// nothing was recorded in the earlier period ("no-records-before"); and no ratio
+// to nothing ("nothing-before").
 func Compare(now, before Report) Comparison {
 	c := Comparison{Code: before.Period.Code}
-	was := before.Total.figures()
-	for i, f := range now.Total.figures() {
+	was := before.figures()
+	for i, f := range now.figures() {
 		if before.Empty {
 			was[i].figure = unit.None(f.figure.Unit, "no-records-before")
 		}
-		c.Changes = append(c.Changes, Change{f.name, f.figure, was[i].figure, change(f.figure, was[i].figure)})
+		c.Changes = append(c.Changes, Change{f.name, f.figure, was[i].figure, change(f.figure, was[i].figure), ratio(f.figure, was[i].figure)})
 	}
 	return c
 }
@@ -41,11 +43,21 @@ type named struct {
 }
 
 // figures lists what is compared.
-func (l Line) figures() []named {
+func (r Report) figures() []named {
 	const recorded = "recorded"
 	kg := func(m unit.Mass) unit.Figure { return unit.Of(m.Kilograms(), "kg", recorded) }
+	l, in := r.Total, r.Received
+	intake := func(m unit.Mass) unit.Figure {
+		if len(in.ByMaterial) == 0 {
+			return unit.None("kg", "nothing-received")
+		}
+		return kg(m)
+	}
 	return []named{
 		{"bins", unit.Of(float64(l.Bins), "{bins}", recorded)},
+		{"received-wet", intake(in.Total.Net)},
+		{"rejected-wet", intake(in.Total.Rejected)},
+		{"diverted-wet", intake(in.Total.Diverted())},
 		{"fed-wet", kg(l.Fed.FeedWet)},
 		{"fed-dry", l.FedDry()},
 		{"bedding-wet", kg(l.Fed.BeddingWet)},
@@ -79,4 +91,18 @@ func change(a, b unit.Figure) unit.Figure {
 	down := math.Hypot(a.Value-a.Low, b.High-b.Value)
 	up := math.Hypot(a.High-a.Value, b.Value-b.Low)
 	return unit.Of(d, a.Unit, basis).Within(d-down, d+up, a.Level)
+}
+
+// ratio returns a / b.
+func ratio(a, b unit.Figure) unit.Figure {
+	const one = "1"
+	switch {
+	case !b.Known:
+		return unit.None(one, b.Reason)
+	case !a.Known:
+		return unit.None(one, a.Reason)
+	case b.Value == 0:
+		return unit.None(one, "nothing-before")
+	}
+	return unit.Of(a.Value/b.Value, one, "ratio")
 }

@@ -3,12 +3,12 @@ package season_test
 import (
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
 	"lumbricary.example/service/rates"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/yields"
 )
 
 func changeOf(t *testing.T, c season.Comparison, name string) season.Change {
@@ -27,7 +27,7 @@ func TestAComparisonGivesTheChangeOfEachTotal(t *testing.T) {
 	f.Period = period("2026-summer")
 	before := season.Recount(f)
 	c := season.Compare(now, before)
-	if c.Code != "2026-summer" || len(c.Changes) != 12 {
+	if c.Code != "2026-summer" || len(c.Changes) != 15 {
 		t.Fatalf("%+v", c)
 	}
 	near(t, "bins", changeOf(t, c, "bins").By, 1, "{bins}")
@@ -97,14 +97,36 @@ func TestEmissionsAvoidedAreThoseOfTheEmissionFactorHub(t *testing.T) {
 	t.Parallel()
 	// EPA emission-factor hub, Table 9, food waste: landfill 0.68, compost 0.11 t
 	// CO2e per short ton. Status: seen-transcription, computed.
-	got := season.Avoided(100 * kg)
-	if math.Abs(got.Value-62.83174472) > 1e-6 || got.Unit != "kg" {
+	factors := season.Factors{Landfilled: 0.68, Composted: 0.11, Basis: "Table 9"}
+	fed := func(key string, mass unit.Mass) season.MaterialLine {
+		return season.MaterialLine{Key: key, Fed: yields.Sums{FeedWet: mass, BeddingWet: kg}}
+	}
+	kind := func(material string) season.Kind {
+		return map[string]season.Kind{"scraps": season.FoodWaste, "mix": season.OwnMaterial}[material]
+	}
+	got := season.Emit([]season.MaterialLine{fed("scraps", 70*kg), fed("mix", 30*kg)}, kind, factors)
+	if math.Abs(got.Avoided.Value-62.83174472) > 1e-6 || got.Avoided.Unit != "kg" || got.Avoided.Basis != "Table 9" || got.Food != 70*kg || got.Own != 30*kg {
 		t.Errorf("%+v", got)
 	}
-	for _, said := range []string{"Table 9", "edition not recorded", "worms count as composting"} {
-		if !strings.Contains(got.Basis, said) {
-			t.Errorf("%q does not say %q", got.Basis, said)
-		}
-	}
-	near(t, "nothing fed", season.Avoided(0), 0, "kg")
+	// A short ton, fed: 0.57 tonnes. Status: computed.
+	ton := season.Emit([]season.MaterialLine{fed("scraps", unit.Mass(season.KilogramsPerShortTon*float64(kg)))}, kind, factors)
+	near(t, "a short ton", ton.Avoided, 570, "kg")
+	manure := season.Emit([]season.MaterialLine{fed("manure", 5*kg)}, func(string) season.Kind { return season.OtherWaste }, factors)
+	near(t, "manure", manure.Avoided, 0, "kg")
+	equal(t, "left out", manure.LeftOut, 5*kg)
+	missing(t, "nothing fed", season.Emit(nil, kind, factors).Avoided, "no-feed")
+}
+
+func TestARatioSaysHowManyTimesAsMuch(t *testing.T) {
+	t.Parallel()
+	f := autumn(cellar())
+	f.Receipts = deliveries()
+	now := season.Recount(f)
+	less := season.Recount(autumn(cellar()))
+	c := season.Compare(now, less)
+	near(t, "fed", changeOf(t, c, "fed-wet").Ratio, 1, "1")
+	near(t, "received", changeOf(t, c, "received-wet").Now, 40, "kg")
+	near(t, "diverted", changeOf(t, c, "diverted-wet").Now, 37, "kg")
+	missing(t, "received", changeOf(t, c, "received-wet").Ratio, "nothing-received")
+	missing(t, "castings", changeOf(t, season.Compare(season.Recount(autumn(cellar())), season.Recount(autumn(fedFor("a", kg, kg, 0)))), "castings-wet").Ratio, "nothing-before")
 }

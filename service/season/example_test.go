@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"lumbricary.example/service/season"
+	"lumbricary.example/service/yields"
 )
 
 func ExampleParse() {
@@ -29,16 +30,20 @@ func ExampleRecount() {
 	//  b1 fed 50 kg, yield 0.45, rate 0.625 over 1 bin
 	//  b2 fed 10 kg, yield 0.00, rate 0.000 over 0 bin
 	//     fed 60 kg, yield 0.45, rate 0.625 over 1 bin
+	// b1 feed-not-weighed
+	// b1 harvest-not-measured
 	// b2 no-full-harvest
 	// b2 no-leftover-record
 	// b2 no-recent-census
 	// b2 feed-without-moisture
+	// b2 feed-not-weighed
+	// b2 no-check
 }
 
-func ExampleAvoided() {
-	f := season.Avoided(100 * kg)
-	fmt.Printf("%.1f %s CO2e\n%s\n", f.Value, f.Unit, f.Basis)
-	// Output:
-	// 62.8 kg CO2e
-	// EPA GHG Emission Factors Hub, Table 9, food waste, edition not recorded: landfilled 0.68, composted 0.11 t CO2e per short ton; assumes that worms count as composting
+func ExampleEmit() {
+	scraps := season.MaterialLine{Key: "scraps", Fed: yields.Sums{FeedWet: 100 * kg}}
+	food := func(string) season.Kind { return season.FoodWaste }
+	e := season.Emit([]season.MaterialLine{scraps}, food, season.Factors{Landfilled: 0.68, Composted: 0.11})
+	fmt.Printf("%.1f %s CO2e\n", e.Avoided.Value, e.Avoided.Unit)
+	// Output: 62.8 kg CO2e
 }

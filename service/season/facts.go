@@ -33,6 +33,7 @@ type BinFacts struct {
 	Feeds        []Feed
 	Harvests     []Harvest
 	Leftovers    []rates.Leftover
+	Checked      []time.Time // moments of all its checks in the period
 	Anchors      []rates.Anchor
 	Jumps        []rates.Jump
 	Stock        []SpeciesStock // every species with stock at any time of the period

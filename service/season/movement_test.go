@@ -98,18 +98,19 @@ func TestDivertedIsWhatWasKeptOfTheFeedstock(t *testing.T) {
 	f := autumn()
 	f.Receipts = deliveries()
 	r := season.Recount(f).Received
-	total := season.Intake{Net: 40 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg, Bedding: 4 * kg}
+	total := season.Intake{Net: 40 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg, Sure: 27 * kg, Bedding: 4 * kg}
 	equal(t, "total", r.Total, total)
 	if got := r.Total.Diverted(); got != 37*kg {
 		t.Errorf("diverted %v", got)
 	}
 	near(t, "weighed", r.Total.WeighedShare(), 75, "%")
+	near(t, "weighed of what was diverted", r.Total.DivertedShare(), 100*27.0/37, "%")
 	equal(t, "materials", r.ByMaterial, []season.Intake{
 		{Key: "cardboard", Bedding: 4 * kg},
-		{Key: "scraps", Net: 40 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg},
+		{Key: "scraps", Net: 40 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg, Sure: 27 * kg},
 	})
 	equal(t, "members", r.ByMember, []season.Intake{
-		{Key: "ann", Net: 30 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg},
+		{Key: "ann", Net: 30 * kg, Rejected: 2 * kg, Residue: kg, Weighed: 30 * kg, Sure: 27 * kg},
 		{Key: "bob", Net: 10 * kg, Bedding: 4 * kg},
 	})
 	missing(t, "cardboard weighed", r.ByMaterial[0].WeighedShare(), "nothing-received")

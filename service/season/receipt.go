@@ -16,6 +16,7 @@ type Intake struct {
 	Rejected unit.Mass // of Net
 	Residue  unit.Mass // of Net: taken in, and thrown out later
 	Weighed  unit.Mass // how much of Net was weighed
+	Sure     unit.Mass // how much of Diverted was weighed
 	Bedding  unit.Mass // bedding that was kept
 }
 
@@ -26,6 +27,10 @@ func (i Intake) Diverted() unit.Mass { return i.Net - i.Rejected - i.Residue }
 // WeighedShare returns the share of Net that was weighed, in percent; none
 // ("nothing-received") when nothing came in.
 func (i Intake) WeighedShare() unit.Figure { return share(i.Weighed, i.Net, "nothing-received") }
+
+// DivertedShare returns the share of Diverted that was weighed, in percent; none
+// ("nothing-received") when nothing was diverted.
+func (i Intake) DivertedShare() unit.Figure { return share(i.Sure, i.Diverted(), "nothing-received") }
 
 func received(rs []Receipt) Received {
 	return Received{
@@ -55,6 +60,7 @@ func intake(key string, rs []Receipt) Intake {
 		i.Residue += r.Residue
 		if r.Weighed {
 			i.Weighed += r.Net
+			i.Sure += r.Net - r.Rejected - r.Residue
 		}
 	}
 	return i

@@ -417,6 +417,7 @@ func TestWhatCameInIsCountedOnceByMaterialAndByMember(t *testing.T) {
 				sum.Rejected += i.Rejected
 				sum.Residue += i.Residue
 				sum.Weighed += i.Weighed
+				sum.Sure += i.Sure
 				sum.Bedding += i.Bedding
 			}
 			if sum != r.Total {

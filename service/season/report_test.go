@@ -75,6 +75,7 @@ func cellar() season.BinFacts {
 			{Harvest: yields.Harvest{ID: "h3", At: on("2026-11-10"), Wet: 4 * kg, PutBack: kg}, Batch: "lot-2"},
 		},
 		Leftovers: []rates.Leftover{left("k1", "2026-09-10", 50), left("k2", "2026-11-09", 0)},
+		Checked:   weekly(),
 		Anchors:   []rates.Anchor{stocked("2026-01-10", kg), counted("2026-09-01", 2*kg), counted("2026-11-15", 2*kg)},
 		Stock:     []season.SpeciesStock{{Species: "fetida", Start: 2 * kg, End: 2500 * unit.Gram}},
 	}
@@ -94,7 +95,15 @@ func shed() season.BinFacts {
 }
 
 func empty() season.BinFacts {
-	return season.BinFacts{ID: "b3", Site: "shed", Member: "bob", Started: on("2026-10-01")}
+	return season.BinFacts{ID: "b3", Site: "shed", Member: "bob", Started: on("2026-10-01"), Checked: weekly()}
+}
+
+// weekly is a look at a bin every Monday of the autumn.
+func weekly() (all []time.Time) {
+	for at := on("2026-09-07"); at.Before(on("2026-12-01")); at = at.AddDate(0, 0, 7) {
+		all = append(all, at)
+	}
+	return all
 }
 
 func autumn(bins ...season.BinFacts) season.Facts {
@@ -221,8 +230,66 @@ func TestWhatABinLacksIsListedWithItsReason(t *testing.T) {
 	for _, m := range season.Recount(autumn(cellar(), empty(), shed())).Missing {
 		got = append(got, m.Bin+" "+m.Reason+" "+strings.Join(m.Records, ","))
 	}
-	want := []string{"b2 no-full-harvest ", "b2 no-leftover-record ", "b2 no-recent-census ", "b2 feed-without-moisture f5"}
+	want := []string{
+		"b1 feed-not-weighed ", "b1 harvest-not-measured h3",
+		"b2 no-full-harvest ", "b2 no-leftover-record ", "b2 no-recent-census ", "b2 feed-without-moisture f5", "b2 feed-not-weighed ", "b2 no-check ",
+	}
 	if !slices.Equal(got, want) {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestABinInUseIsLookedAtEveryThreeWeeks(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		started, retired, asOf string
+		looks                  []string
+		days                   int
+	}{
+		"never":                           {"2026-01-01", "", "", nil, 91},
+		"only before and after":           {"2026-01-01", "", "", []string{"2026-08-31", "2026-12-01"}, 91},
+		"not at the beginning":            {"2026-01-01", "", "", []string{"2026-10-01", "2026-10-20", "2026-11-09"}, 30},
+		"not at the end":                  {"2026-01-01", "", "", []string{"2026-11-06", "2026-09-15", "2026-10-05", "2026-10-20"}, 24},
+		"not in between":                  {"2026-01-01", "", "", []string{"2026-09-15", "2026-10-20", "2026-11-10"}, 35},
+		"21 days, to the hour":            {"2026-09-15", "", "2026-10-27", []string{"2026-10-06"}, 0},
+		"22 days":                         {"2026-09-15", "", "2026-10-28", []string{"2026-10-06"}, 22},
+		"a bin that began at the end":     {"2026-11-20", "", "", nil, 0},
+		"a bin that was retired early on": {"2026-01-01", "2026-09-10", "", nil, 0},
+	} {
+		b := empty()
+		b.Started, b.Stock, b.Checked = on(c.started), []season.SpeciesStock{{Species: "fetida", Start: kg}}, nil
+		if c.retired != "" {
+			b.Retired = on(c.retired)
+		}
+		for _, day := range c.looks {
+			b.Checked = append(b.Checked, on(day))
+		}
+		f := autumn(b)
+		if c.asOf != "" {
+			f.AsOf = on(c.asOf)
+		}
+		days := 0
+		for _, m := range season.Recount(f).Missing {
+			if m.Reason == season.NoCheck {
+				days = m.Days
+			}
+		}
+		if days != c.days {
+			t.Errorf("%s: %d days, want %d", name, days, c.days)
+		}
+	}
+}
+
+func TestAFullHarvestWithoutCastingsAndFeedWithoutWormsAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	b := cellar()
+	b.Stock = nil
+	b.Harvests = []season.Harvest{full("h9", "2026-10-20", 0, "")}
+	var got []string
+	for _, m := range season.Recount(autumn(b)).Missing {
+		got = append(got, m.Reason+" "+strings.Join(m.Records, ","))
+	}
+	if want := []string{"feed-not-weighed ", "harvest-without-mass h9", "no-stock "}; !slices.Equal(got, want) {
 		t.Errorf("%q", got)
 	}
 }
@@ -246,6 +313,7 @@ func TestACensusIsAskedForAfterHalfAYear(t *testing.T) {
 	} {
 		b := empty()
 		b.Started, b.Anchors = on(c.started), []rates.Anchor{counted(c.census, kg)}
+		b.Checked = weekly()
 		b.Stock = []season.SpeciesStock{{Species: "fetida", End: kg}}
 		f := autumn(b)
 		if c.asOf != "" {
