@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strings"
 
+	"lumbricary.example/api/picture"
 	"lumbricary.example/service"
 
 	"github.com/gin-gonic/gin"
@@ -81,6 +82,9 @@ func (a sent) write(c *gin.Context, rt route) {
 		if value != "" {
 			h.Set(name, value)
 		}
+	}
+	if a.Type == picture.Media {
+		h.Set("Content-Security-Policy", pictureCSP)
 	}
 	if a.replayed {
 		h.Set("Idempotency-Replayed", "true")

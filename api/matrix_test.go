@@ -102,7 +102,7 @@ func needs() map[string]need {
 	} {
 		all[id] = need{action: service.ReadBook}
 	}
-	for _, id := range []string{"getLotLineage", "getCurrentSeason", "getSeason"} {
+	for _, id := range []string{"getLotLineage", "getCurrentSeason", "getSeason", "drawCastings", "drawFeed", "drawCulture", "drawLineage"} {
 		all[id] = need{action: service.ReadFigures}
 	}
 	for _, id := range []string{
