@@ -225,9 +225,9 @@ func (p culturePicture) course() picture.Course {
 	}
 	if n := len(p.Censuses); n > 0 {
 		last := p.Censuses[n-1]
-		c.Found = fmt.Sprintf("By censuses, with 95 %% intervals; on %s: %s (%s to %s)", spokenDay(last.At, zone),
-			weight(last.Mass, p.in), weight(last.Low, p.in), weight(last.High, p.in))
-		c.Notes = []string{"Bins that weren't counted on the day of a census stand as booked."}
+		c.Found = fmt.Sprintf("By censuses, with the 95 %% interval of what was counted; last on %s in %s: %s",
+			spokenDay(last.At, zone), count(last.Bins, "bin", "bins"), weight(last.Mass, p.in))
+		c.Notes = []string{"An interval is of the bins that were counted that day alone; the others stand as booked."}
 	}
 	c.Text = title + ", " + p.Club.Name + ". A line from 0, in " + massWord(p.in) + ". " + p.told(zone)
 	return c
@@ -244,7 +244,7 @@ func (p culturePicture) told(zone *time.Location) string {
 	out := fmt.Sprintf("It began on %s with %s, was at its most on %s with %s, and is %s now.", spokenDay(first.At, zone),
 		weight(first.Mass, p.in), spokenDay(most.At, zone), weight(most.Mass, p.in), weight(last.Mass, p.in))
 	for _, x := range p.Censuses {
-		out += fmt.Sprintf(" Census on %s: %s, between %s and %s.", spokenDay(x.At, zone), weight(x.Mass, p.in), weight(x.Low, p.in), weight(x.High, p.in))
+		out += fmt.Sprintf(" Census on %s of %s: %s in all, between %s and %s.", spokenDay(x.At, zone), count(x.Bins, "bin", "bins"), weight(x.Mass, p.in), weight(x.Low, p.in), weight(x.High, p.in))
 	}
 	return out
 }

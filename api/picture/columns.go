@@ -55,11 +55,12 @@ func (c Columns) Draw(width float64) []byte {
 	return d.finish(c.Words)
 }
 
-// grid is where the slots of a chart stand.
+// grid is where the slots of a panel stand.
 type grid struct {
-	left, slot float64
-	scale      scale
-	perUnit    float64 // how tall one of the unit is
+	left, slot   float64
+	scale        scale
+	perUnit      float64 // how tall one of the unit is
+	base, height float64
 }
 
 // fits tells whether all slots have room for their names.
@@ -74,14 +75,15 @@ func (c Columns) panels(d *drawing, down float64) float64 {
 	left := margin + s.room() + 8
 	g := grid{left: left, slot: (d.width - margin - left) / float64(len(c.Slots)), scale: s, perUnit: panelHeight / s.top}
 	for i, p := range c.Panels {
-		height := max(leastPanel, scaledTop(p, s)*g.perUnit)
+		g.height = max(leastPanel, scaledTop(p, s)*g.perUnit)
 		down += panelHeading
 		if i > 0 {
 			down += margin
 		}
 		d.say(spot{margin, down - 14}, "strong "+tones[i%len(tones)], p.Heading)
-		down += height
-		p.draw(d, g, c.Slots, down, height, tones[i%len(tones)])
+		down += g.height
+		g.base = down
+		p.draw(d, g, c.Slots, tones[i%len(tones)])
 	}
 	return c.periods(d, g, down)
 }
@@ -110,11 +112,11 @@ func scaledTop(p Panel, s scale) float64 {
 	return min(s.top, math.Ceil(p.most()/s.step-1e-9)*s.step)
 }
 
-// draw draws a panel that stands on a base line.
-func (p Panel) draw(d *drawing, g grid, slots []Slot, base, height float64, tone string) {
+// draw draws a panel.
+func (p Panel) draw(d *drawing, g grid, slots []Slot, tone string) {
 	right := g.left + g.slot*float64(len(slots))
-	for _, t := range g.scale.ticks(height / g.perUnit) {
-		y := base - t*g.perUnit
+	for _, t := range g.scale.ticks(g.height / g.perUnit) {
+		y := g.base - t*g.perUnit
 		class := "grid"
 		if t == 0 {
 			class = "base"
@@ -127,19 +129,19 @@ func (p Panel) draw(d *drawing, g grid, slots []Slot, base, height float64, tone
 		x := g.middle(i) - wide/2
 		switch {
 		case !b.Known:
-			d.box("gap", spot{g.left + g.slot*float64(i), base - height}, g.slot, height)
+			d.box("gap", spot{g.left + g.slot*float64(i), g.base - g.height}, g.slot, g.height)
 		case slots[i].SoFar:
-			d.box("bar so-far "+tone, spot{x, base - b.Value*g.perUnit}, wide, b.Value*g.perUnit)
+			d.box("bar so-far "+tone, spot{x, g.base - b.Value*g.perUnit}, wide, b.Value*g.perUnit)
 		default:
-			d.box("bar "+tone, spot{x, base - b.Value*g.perUnit}, wide, b.Value*g.perUnit)
+			d.box("bar "+tone, spot{x, g.base - b.Value*g.perUnit}, wide, b.Value*g.perUnit)
 		}
 	}
-	p.labels(d, g, base)
+	p.labels(d, g)
 }
 
 // labels writes the values above the columns: all where there is room, else
 // those of the tallest and the last.
-func (p Panel) labels(d *drawing, g grid, base float64) {
+func (p Panel) labels(d *drawing, g grid) {
 	const size = 12
 	fit, tallest, last := true, -1, -1
 	for i, b := range p.Bars {
@@ -163,7 +165,7 @@ func (p Panel) labels(d *drawing, g grid, base float64) {
 			continue // the tallest stands beside it
 		}
 		reached = x + half + 4
-		d.say(spot{x, base - b.Value*g.perUnit - 5}, "label middle over", b.Label)
+		d.say(spot{x, g.base - b.Value*g.perUnit - 5}, "label middle over", b.Label)
 	}
 }
 
