@@ -24,11 +24,12 @@ const module = "lumbricary.example/"
 var mayImport = map[string][]string{
 	".":                      {"*"},
 	".ci/witness":            {module + "openapi", module + "openapi/openapitest"},
-	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/picture", module + "api/sheet", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
+	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/picture", module + "api/qr", module + "api/sheet", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"api/picture":            {module + "api/picture/layers"},
 	"api/picture/layers":     {},
+	"api/qr":                 {"github.com/skip2/go-qrcode"},
 	"api/sheet":              {"github.com/go-pdf/fpdf", "golang.org/x/text/unicode/norm"},
 	"api/sheet/sheettest":    {},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},

@@ -99,6 +99,7 @@ func needs() map[string]need {
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listLateEntries", "listLots", "getLot", "listUpstreamLots", "listDownstreamLots",
 		"listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
+		"printBinLabels", "drawBinLabel", "printBinLabel", "drawBatchLabel", "printBatchLabel", "getLabelled",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}

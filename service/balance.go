@@ -117,25 +117,8 @@ type Composition struct {
 // Errors: ErrClubNotFound, ErrBatchNotFound.
 func (s Reports) Composition(ctx context.Context, a Actor, id BatchID) (Composition, error) {
 	return read(ctx, s.Desk, a, func(w *work) (out Composition, err error) {
-		if out.Batch, err = w.Batches.Get(id); err != nil {
+		if out, err = w.composition(id); err != nil {
 			return out, err
-		}
-		all, err := w.Movements.List(Query{})
-		if err != nil {
-			return out, err
-		}
-		out.Composition = balance.Compose(string(id), mixings(all), w.now.Add(futureGrace))
-		var harvests []HarvestID
-		for _, s := range out.Sources {
-			harvests = append(harvests, HarvestID(s.Harvest))
-		}
-		some, err := w.Harvests.Some(harvests)
-		if err != nil {
-			return out, err
-		}
-		out.Harvests = map[HarvestID]Harvest{}
-		for _, h := range some {
-			out.Harvests[h.ID] = h
 		}
 		if out.Names, err = w.names(); err != nil {
 			return out, err
@@ -143,6 +126,29 @@ func (s Reports) Composition(ctx context.Context, a Actor, id BatchID) (Composit
 		out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b })
 		return out, err
 	})
+}
+
+// composition works out what a batch is made of, without names. Errors:
+// ErrBatchNotFound.
+func (w *work) composition(id BatchID) (out Composition, err error) {
+	if out.Batch, err = w.Batches.Get(id); err != nil {
+		return out, err
+	}
+	all, err := w.Movements.List(Query{})
+	if err != nil {
+		return out, err
+	}
+	out.Composition = balance.Compose(string(id), mixings(all), w.now.Add(futureGrace))
+	var harvests []HarvestID
+	for _, s := range out.Sources {
+		harvests = append(harvests, HarvestID(s.Harvest))
+	}
+	some, err := w.Harvests.Some(harvests)
+	out.Harvests = map[HarvestID]Harvest{}
+	for _, h := range some {
+		out.Harvests[h.ID] = h
+	}
+	return out, err
 }
 
 // mixings are the standing movements of castings.

@@ -38,6 +38,10 @@ type Bar struct {
 // tones are the classes of the panels, in their order.
 var tones = []string{"first", "second"}
 
+// hatching is what gaps are filled with.
+const hatching = `<defs><pattern id="gap-lines" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern></defs>
+`
+
 const (
 	panelHeight  = 240
 	leastPanel   = 60
@@ -49,6 +53,7 @@ func (c Columns) Draw(width float64) []byte {
 	d := &drawing{width: width}
 	down := d.heading(c.Words)
 	if len(c.Slots) > 0 {
+		d.body.WriteString(hatching)
 		down = c.panels(d, down)
 	}
 	d.height = d.notes(c.Words, down+6)

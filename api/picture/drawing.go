@@ -32,6 +32,9 @@ type drawing struct {
 // num writes a length with at most one decimal.
 func num(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10+0, 'f', -1, 64) }
 
+// num2 is num with two decimals.
+func num2(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100+0, 'f', -1, 64) }
+
 // open begins an element with attributes: names and values in turn.
 func (d *drawing) open(name string, attrs ...string) { d.start(name, ">", attrs) }
 
@@ -115,16 +118,26 @@ func (d *drawing) notes(w Words, down float64) float64 {
 	return down + margin
 }
 
-// finish returns the whole document.
+// finish returns the whole document, to be seen on a screen or printed.
 func (d *drawing) finish(w Words) []byte {
+	return d.document(w, style, "width", num(d.width), "height", num(d.height))
+}
+
+// printed returns the whole document in its size on paper.
+func (d *drawing) printed(w Words) []byte {
+	return d.document(w, labelStyle, "width", num(d.width/labelUnit)+"mm", "height", num(d.height/labelUnit)+"mm")
+}
+
+func (d *drawing) document(w Words, style string, size ...string) []byte {
 	whole := drawing{}
-	whole.open("svg", "xmlns", "http://www.w3.org/2000/svg", "role", "img", "aria-labelledby", "picture-title picture-text",
-		"width", num(d.width), "height", num(d.height), "viewBox", "0 0 "+num(d.width)+" "+num(d.height))
+	whole.open("svg", append([]string{
+		"xmlns", "http://www.w3.org/2000/svg", "role", "img", "aria-labelledby", "picture-title picture-text",
+		"viewBox", "0 0 " + num(d.width) + " " + num(d.height),
+	}, size...)...)
 	whole.body.WriteByte('\n')
 	whole.element("title", w.Title, "id", "picture-title")
 	whole.element("desc", w.Text, "id", "picture-text")
 	whole.body.WriteString("<style>" + style + "</style>\n")
-	whole.body.WriteString(`<defs><pattern id="gap-lines" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern></defs>` + "\n")
 	whole.box("paper", spot{}, d.width, d.height)
 	whole.body.Write(d.body.Bytes())
 	whole.shut("svg")
