@@ -213,6 +213,7 @@ func (r *request) printing(allowed ...string) (printing, error) {
 	for _, name := range sortedKeys(values) {
 		given := values[name]
 		switch {
+		case name == "units" && r.route.has(figured): // see checkUnits
 		case name != "paper" && !slices.Contains(allowed, name):
 			faults.Add("?"+name, "unknown", "there is no such parameter here")
 		case name == "bin" && len(given) > mostLabels:
@@ -356,9 +357,9 @@ func madeOn(b service.BatchLabel) string {
 	case b.First.IsZero():
 		return "Harvest: not on record"
 	case first == last:
-		return "Harvested " + first
+		return "Made " + first
 	}
-	return "Harvested " + first + " to " + last
+	return "Made " + strings.TrimSuffix(first, last[len(last)-len(" 2006"):]) + " to " + last
 }
 
 func moistureOf(b service.BatchLabel) string {
@@ -367,7 +368,7 @@ func moistureOf(b service.BatchLabel) string {
 	case !known:
 		return "Moisture: not on record"
 	case b.Contents.Assumed:
-		return fmt.Sprintf("Moisture about %.0f %%, in part assumed", float64(m))
+		return fmt.Sprintf("Moisture about %.0f %% (assumed)", float64(m))
 	}
 	return fmt.Sprintf("Moisture %.0f %%", float64(m))
 }

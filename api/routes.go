@@ -199,6 +199,7 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/reports/feed.svg", s.drawFeed, figured | published},
 		{get, "/v1/clubs/{club}/cultures/{culture}/stock.svg", s.drawCulture, figured | published},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage.svg", s.drawLineage, figured | published},
+		{get, "/v1/clubs/{club}/lots/{lot}/provenance.pdf", s.printProvenance, figured},
 		{get, "/v1/clubs/{club}/members/{member}/statements/{season}", s.getStatement, signedIn},
 		{get, "/v1/clubs/{club}/reports/materials-balance", s.getMaterialsBalance, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/upstream", s.listUpstreamLots, 0},

@@ -20,26 +20,28 @@ const mostCounted = 1000
 // Ancestry returns a lot's lineage with what each lot on the way contributed.
 // Errors: those of Lineage.
 func (s Reports) Ancestry(ctx context.Context, a Actor, id LotID) (Ancestry, error) {
-	return figures(ctx, s.Desk, a, func(w *work) (out Ancestry, err error) {
-		if out.LotLineage, err = w.lineageOf(id); err != nil {
+	return figures(ctx, s.Desk, a, func(w *work) (Ancestry, error) { return w.ancestry(id) })
+}
+
+func (w *work) ancestry(id LotID) (out Ancestry, err error) {
+	if out.LotLineage, err = w.lineageOf(id); err != nil {
+		return out, err
+	}
+	var lots []lineage.Lot
+	for _, step := range out.Custody {
+		lots = append(lots, step.Lot.Lot)
+	}
+	out.Parts = map[LotID]int64{}
+	for id, parts := range lineage.Contributions(lots) {
+		out.Parts[LotID(id)] = parts
+	}
+	out.Upstream = len(out.Custody) - 1
+	if out.Older {
+		all, err := w.upstream(out.Lot, lineage.Page{Limit: mostCounted + 1})
+		if err != nil {
 			return out, err
 		}
-		var lots []lineage.Lot
-		for _, step := range out.Custody {
-			lots = append(lots, step.Lot.Lot)
-		}
-		out.Parts = map[LotID]int64{}
-		for id, parts := range lineage.Contributions(lots) {
-			out.Parts[LotID(id)] = parts
-		}
-		out.Upstream = len(out.Custody) - 1
-		if out.Older {
-			all, err := w.upstream(out.Lot, lineage.Page{Limit: mostCounted + 1})
-			if err != nil {
-				return out, err
-			}
-			out.Upstream, out.More = min(len(all), mostCounted), len(all) > mostCounted
-		}
-		return out, nil
-	})
+		out.Upstream, out.More = min(len(all), mostCounted), len(all) > mostCounted
+	}
+	return out, nil
 }

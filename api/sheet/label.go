@@ -87,6 +87,19 @@ func (s *Sheet) lines(b box, style string, size float64, lines []string, bottom 
 	return b.y
 }
 
+// Coded draws a QR code, with lines of text beside it.
+func (s *Sheet) Coded(modules [][]bool, lines ...string) {
+	const side = 30.0
+	s.Room(side)
+	y := s.pdf.GetY()
+	s.Code(modules, margin-3, y, side)
+	b := box{margin + side, y + 4, s.Width() - side, "L"}
+	for _, line := range lines {
+		b.y = s.lines(b, "", textSize, most(s.wrap("", textSize, line, b.w), 2), y+side)
+	}
+	s.pdf.SetY(y + side)
+}
+
 // Code draws a QR code of that width with its upper left corner there.
 func (s *Sheet) Code(modules [][]bool, x, y, side float64) {
 	module := side / float64(len(modules))
