@@ -69,6 +69,7 @@ type web struct {
 	cells []cell
 	tops  []float64 // the upper edges of the layers, then where another would begin
 	left  float64   // where X is 0
+	drawn map[string]bool
 }
 
 // Draw draws the graph, at least as wide as that, and wider where its layers
@@ -83,7 +84,7 @@ func (g Graph) Draw(width float64) ([]byte, error) {
 		return nil, err
 	}
 	needed := lay.Width*(nodeWidth+nodeGap) + nodeWidth + 2*margin
-	w := &web{drawing: &drawing{width: max(width, needed)}, Graph: g, Layout: lay}
+	w := &web{drawing: &drawing{width: max(width, needed)}, Graph: g, Layout: lay, drawn: map[string]bool{}}
 	down := w.heading(g.Words) + margin
 	w.left = (w.width-needed)/2 + margin + nodeWidth/2
 	w.furnish(down)
@@ -133,10 +134,21 @@ func (w *web) ports() {
 	}
 }
 
-// port is how far right of a node's middle an edge meets it.
-func port(edges []int, edge int) float64 {
-	apart := min(48, (nodeWidth-2*nodePad)/float64(len(edges)))
-	return apart * (float64(slices.Index(edges, edge)) - float64(len(edges)-1)/2)
+// leaves is how far right of its node's middle an edge leaves it: at the same
+// place as those that it runs together with.
+func (w *web) leaves(i int, from cell) float64 {
+	var ways []layers.Point
+	for _, o := range from.out {
+		ways = append(ways, w.Paths[o][1])
+	}
+	ways = slices.Compact(ways)
+	return port(len(ways), slices.Index(ways, w.Paths[i][1]))
+}
+
+// port is how far right of a node's middle the n-th of so many edges meets it.
+func port(of, n int) float64 {
+	apart := min(48, (nodeWidth-2*nodePad)/float64(of))
+	return apart * (float64(n) - float64(of-1)/2)
 }
 
 func (w *web) spot(p layers.Point) spot {
@@ -150,21 +162,27 @@ func (w *web) bends(i int, e Edge) []spot {
 	for _, p := range w.Paths[i] {
 		out = append(out, w.spot(p))
 	}
-	out[0].x += port(w.cells[e.From].out, i)
-	out[len(out)-1].x += port(w.cells[e.To].in, i)
+	out[0].x += w.leaves(i, w.cells[e.From])
+	to := w.cells[e.To].in
+	out[len(out)-1].x += port(len(to), slices.Index(to, i))
 	return out
 }
 
-// edge draws a line that runs straight through layers and bends between them.
+// edge draws a line that runs straight through layers and bends between them,
+// without what is drawn already of the edges that it runs together with.
 func (w *web) edge(i int, e Edge) {
 	bends := w.bends(i, e)
 	from := w.cells[e.From]
-	path := "M" + num(bends[0].x) + " " + num(from.at.y+from.height)
+	path, start := "", from.at.y+from.height
 	for j, to := range bends[1:] {
-		high := to.y - layerGap // the lower edge of the layer above
-		path += "L" + num(bends[j].x) + " " + num(high)
-		middle := num(high + layerGap/2)
-		path += "C" + num(bends[j].x) + " " + middle + " " + num(to.x) + " " + middle + " " + num(to.x) + " " + num(to.y)
+		low := to.y - layerGap // the lower edge of the layer above
+		piece := "M" + num(bends[j].x) + " " + num(start) + "V" + num(low)
+		middle := num(low + layerGap/2)
+		piece += "C" + num(bends[j].x) + " " + middle + " " + num(to.x) + " " + middle + " " + num(to.x) + " " + num(to.y)
+		if !w.drawn[piece] {
+			path += piece
+		}
+		w.drawn[piece], start = true, to.y
 	}
 	class := "way"
 	if e.Stays {

@@ -2,7 +2,8 @@
 // leads down: each node as near to the end as its edges allow (longest path),
 // nodes of a layer in an order in which few edges cross (barycentres), and each
 // as straight below its neighbours as the others leave room for (least squares).
-// The same graph is always laid out alike.
+// Long edges of one node run together until they part. The same graph is always
+// laid out alike.
 //
 // The method is that of K. Sugiyama, S. Tagawa and M. Toda, "Methods for visual
 // understanding of hierarchical system structures", IEEE Transactions on
@@ -42,6 +43,9 @@ type Layout struct {
 	Width  float64 // the largest X
 }
 
+// trunk is where the edges of a node pass a layer, all by the same knot.
+type trunk struct{ from, layer int }
+
 // sweeps is how often the order is improved from the top and from the bottom.
 const sweeps = 12
 
@@ -69,6 +73,7 @@ type stacked struct {
 	at     []int   // place in its row
 	x      []float64
 	chains [][]int // what each edge passes, both ends included
+	trunks map[trunk]int
 	nodes  int
 }
 
@@ -82,7 +87,7 @@ func stack(n int, edges []Edge) *stacked {
 		height[e.From] = max(height[e.From], height[e.To]+1)
 		top = max(top, height[e.From])
 	}
-	s := &stacked{layer: make([]int, n), up: make([][]int, n), down: make([][]int, n), nodes: n}
+	s := &stacked{layer: make([]int, n), up: make([][]int, n), down: make([][]int, n), trunks: map[trunk]int{}, nodes: n}
 	for v := range height {
 		s.layer[v] = top - height[v]
 	}
@@ -102,15 +107,21 @@ func stack(n int, edges []Edge) *stacked {
 func (s *stacked) thread(e Edge) []int {
 	chain := []int{e.From}
 	for l := s.layer[e.From] + 1; l < s.layer[e.To]; l++ {
-		chain = append(chain, len(s.layer))
-		s.layer, s.up, s.down = append(s.layer, l), append(s.up, nil), append(s.down, nil)
+		knot, shared := s.trunks[trunk{e.From, l}]
+		if !shared {
+			knot = len(s.layer)
+			s.trunks[trunk{e.From, l}] = knot
+			s.layer, s.up, s.down = append(s.layer, l), append(s.up, nil), append(s.down, nil)
+			s.link(chain[len(chain)-1], knot)
+		}
+		chain = append(chain, knot)
 	}
-	chain = append(chain, e.To)
-	for i := range chain[1:] {
-		a, b := chain[i], chain[i+1]
-		s.down[a], s.up[b] = append(s.down[a], b), append(s.up[b], a)
-	}
-	return chain
+	s.link(chain[len(chain)-1], e.To)
+	return append(chain, e.To)
+}
+
+func (s *stacked) link(a, b int) {
+	s.down[a], s.up[b] = append(s.down[a], b), append(s.up[b], a)
 }
 
 // order sorts the rows by the barycentres of what is above, then of what is

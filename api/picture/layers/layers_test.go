@@ -58,6 +58,21 @@ func TestALongEdgeHasAPointInEveryLayer(t *testing.T) {
 	}
 }
 
+func TestLongEdgesOfOneNodeRunTogetherUntilTheyPart(t *testing.T) {
+	t.Parallel()
+	var edges []layers.Edge
+	for v := 1; v < 20; v++ {
+		edges = append(edges, layers.Edge{0, v}, layers.Edge{v, v + 1})
+	}
+	l := lay(t, 21, edges...)
+	if l.Width > 1.01 {
+		t.Errorf("19 edges of one node are %v wide", l.Width)
+	}
+	if a, b := l.Paths[36], l.Paths[34]; a[5] != b[5] {
+		t.Errorf("%+v and %+v part early", a, b)
+	}
+}
+
 func TestNothingIsLaidOutAsNothing(t *testing.T) {
 	t.Parallel()
 	if l := lay(t, 0); l.Layers != 0 || len(l.Nodes) != 0 {

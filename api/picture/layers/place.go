@@ -54,21 +54,24 @@ func (s *stacked) pull(l int, of [][]int) {
 	s.settle(row, wish)
 }
 
-// mean is the mean of neighbours, in which knots beside a knot weigh more, so
-// that long edges run straight; without neighbours all is well as it is.
+// mean is the mean of neighbours: of nodes for a node and of knots for a knot,
+// where there are such, so that chains of nodes and long edges run straight and
+// don't drag each other aside. Without neighbours all is well as it is.
 func (s *stacked) mean(v int, near []int) float64 {
-	if len(near) == 0 {
-		return s.x[v]
-	}
-	var sum, weights float64
+	var alike, all, likes float64
 	for _, u := range near {
-		weight := 1.0
-		if u >= s.nodes && v >= s.nodes {
-			weight = 8
+		all += s.x[u]
+		if (u >= s.nodes) == (v >= s.nodes) {
+			alike, likes = alike+s.x[u], likes+1
 		}
-		sum, weights = sum+weight*s.x[u], weights+weight
 	}
-	return sum / weights
+	switch {
+	case likes > 0:
+		return alike / likes
+	case len(near) > 0:
+		return all / float64(len(near))
+	}
+	return s.x[v]
 }
 
 // block is a run of a row in which each stands as close to the next as it may.
