@@ -9,7 +9,6 @@ import (
 // which share the periods and the scale: as tall is as much.
 type Columns struct {
 	Words
-	Unit   string // of the scale
 	Slots  []Slot // the periods, in order
 	Panels []Panel
 }

@@ -9,7 +9,6 @@ import (
 // Course is a level over time, with estimates of it and their intervals.
 type Course struct {
 	Words
-	Unit      string
 	Heading   string  // of the level
 	Steps     []Level // in order of time; each lasts until the next
 	Until     time.Time

@@ -84,11 +84,10 @@ type spot struct{ x, y float64 }
 
 // The space around a drawing, and the lines of text in it.
 const (
-	margin     = 16
-	leading    = 18 // of ordinary text
-	textSize   = 13
-	headSize   = 17
-	headHeight = 30
+	margin   = 16
+	leading  = 18 // of ordinary text
+	textSize = 13
+	headSize = 17
 )
 
 // heading writes title and the line below it, broken where they are too wide,
