@@ -29,7 +29,7 @@ import (
 //	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/lots/{lot}/lineage.svg [get]
 func (s *Server) drawLineage(r *request) (answer, error) {
-	set, err := r.settings(setting{"nodes", 2, 200, 60}, pictureWidth)
+	set, err := r.settings(setting{"nodes", 2, 200, 60}, pictureWidth())
 	if err != nil {
 		return answer{}, err
 	}

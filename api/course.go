@@ -28,7 +28,7 @@ import (
 //	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/castings.svg [get]
 func (s *Server) drawCastings(r *request) (answer, error) {
-	set, err := r.settings(setting{"seasons", 1, 60, 12}, pictureWidth)
+	set, err := r.settings(setting{"seasons", 1, 60, 12}, pictureWidth())
 	if err != nil {
 		return answer{}, err
 	}
@@ -58,7 +58,7 @@ func (s *Server) drawCastings(r *request) (answer, error) {
 //	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/reports/feed.svg [get]
 func (s *Server) drawFeed(r *request) (answer, error) {
-	set, err := r.settings(setting{"months", 1, 120, 24}, pictureWidth)
+	set, err := r.settings(setting{"months", 1, 120, 24}, pictureWidth())
 	if err != nil {
 		return answer{}, err
 	}
@@ -186,7 +186,7 @@ func monthSlot(r service.CourseRow) picture.Slot {
 //	@Failure		400,401,404,500,503	{object}	Problem
 //	@Router			/v1/clubs/{club}/cultures/{culture}/stock.svg [get]
 func (s *Server) drawCulture(r *request) (answer, error) {
-	set, err := r.settings(pictureWidth)
+	set, err := r.settings(pictureWidth())
 	if err != nil {
 		return answer{}, err
 	}

@@ -24,7 +24,7 @@ type setting struct {
 }
 
 // pictureWidth is how wide a picture is, in pixels.
-var pictureWidth = setting{"width", 320, 1600, 720}
+func pictureWidth() setting { return setting{"width", 320, 1600, 720} }
 
 // settings reads whole numbers from the query, which may have no other
 // parameter than these and units. Errors: ErrMalformed.

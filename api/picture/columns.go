@@ -34,8 +34,13 @@ type Bar struct {
 	Label string // the value in words
 }
 
-// tones are the classes of the panels, in their order.
-var tones = []string{"first", "second"}
+// tone is the class of the n-th panel.
+func tone(n int) string {
+	if n%2 == 0 {
+		return "first"
+	}
+	return "second"
+}
 
 // hatching is what gaps are filled with.
 const hatching = `<defs><pattern id="gap-lines" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="6"/></pattern></defs>
@@ -84,10 +89,10 @@ func (c Columns) panels(d *drawing, down float64) float64 {
 		if i > 0 {
 			down += margin
 		}
-		d.say(spot{margin, down - 14}, "strong "+tones[i%len(tones)], p.Heading)
+		d.say(spot{margin, down - 14}, "strong "+tone(i), p.Heading)
 		down += g.height
 		g.base = down
-		p.draw(d, g, c.Slots, tones[i%len(tones)])
+		p.draw(d, g, c.Slots, tone(i))
 	}
 	return c.periods(d, g, down)
 }
