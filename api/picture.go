@@ -11,7 +11,7 @@ import (
 )
 
 // pictureCSP lets a picture have its own style and nothing else.
-const pictureCSP = "default-src 'none'; style-src 'unsafe-inline'; sandbox"
+const pictureCSP = "default-src 'none'; style-src 'unsafe-inline'; sandbox; frame-ancestors 'none'"
 
 func pictureAnswer(svg []byte) answer {
 	return answer{status: http.StatusOK, raw: svg, media: picture.Media}

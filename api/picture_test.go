@@ -55,7 +55,7 @@ func (d drawn) says(text string) bool {
 func picture(t *testing.T, a *apitest.Answer) (d drawn) {
 	t.Helper()
 	a.Want(200).Has("Content-Type", "image/svg+xml; charset=utf-8").Has("X-Content-Type-Options", "nosniff").
-		Has("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; sandbox").Has("Cache-Control", "private, no-cache")
+		Has("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; sandbox; frame-ancestors 'none'").Has("Cache-Control", "private, no-cache")
 	if tag := a.Header.Get("ETag"); !strings.HasPrefix(tag, `W/"`) {
 		t.Errorf("the tag is %s", tag)
 	}
