@@ -24,10 +24,15 @@ const module = "lumbricary.example/"
 var mayImport = map[string][]string{
 	".":                      {"*"},
 	".ci/witness":            {module + "openapi", module + "openapi/openapitest"},
-	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/reportfile", module + "api/sheet", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
+	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/reportfile", module + "api/sheet", module + "api/picture", module + "api/qr", module + "api/sheet", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"api/reportfile":         {module + "api/bookfile", module + "api/sheet", module + "service/unit", "github.com/xuri/excelize/v2"},
+	"api/sheet":              {"github.com/go-pdf/fpdf", "golang.org/x/text/unicode/norm"},
+	"api/sheet/sheettest":    {},
+	"api/picture":            {module + "api/picture/layers"},
+	"api/picture/layers":     {},
+	"api/qr":                 {"github.com/skip2/go-qrcode"},
 	"api/sheet":              {"github.com/go-pdf/fpdf", "golang.org/x/text/unicode/norm"},
 	"api/sheet/sheettest":    {},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
@@ -58,7 +63,8 @@ var mayImport = map[string][]string{
 	"api/watch":              {module + "api", module + "service", "github.com/prometheus/client_golang/", "go.opentelemetry.io/otel/"},
 }
 
-// impure is what a pure package, a folder below service/, may not import.
+// impure is what a pure package, a folder below service/ or one that draws, may
+// not import.
 var impure = []string{"context", "database/sql", "log", "log/slog", "math/rand", "math/rand/v2", "net", "net/http", "os", "sync"}
 
 // inService is what package service itself may not import.
@@ -223,7 +229,7 @@ func may(dir, imp string, allowed []string) bool {
 		switch {
 		case dir == "service":
 			return !slices.Contains(inService, imp)
-		case strings.HasPrefix(dir, "service/"):
+		case strings.HasPrefix(dir, "service/"), strings.HasPrefix(dir, "api/picture"):
 			return !slices.Contains(impure, imp)
 		}
 		return true

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"strings"
 
+	"lumbricary.example/api/picture"
 	"lumbricary.example/service"
 
 	"github.com/gin-gonic/gin"
@@ -92,6 +93,9 @@ func (a sent) write(c *gin.Context, rt route) {
 	}
 	if a.vary != "" {
 		h.Add("Vary", a.vary)
+	}
+	if a.Type == picture.Media {
+		h.Set("Content-Security-Policy", pictureCSP)
 	}
 	if a.replayed {
 		h.Set("Idempotency-Replayed", "true")

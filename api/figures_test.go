@@ -76,7 +76,7 @@ func newPress(t *testing.T, url string) (w *world, site apitest.Club) {
 		"turnout": add("/turnouts", `{"at":"2026-04-01","households":38,"volunteer_hours":12.5}`), "receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
 		"member": c.benID, "site": c.theCellar, "bin": c.tote, "material": c.scraps, "measure": measure, "culture": c.culture, "origin": c.origin,
 		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "other": lot, "census": census,
-		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
+		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "label": code(t, c.tote),
 	}}, site
 }
 
@@ -117,7 +117,7 @@ func TestAKeyForTheFiguresReadsNothingPersonalByAnyOperation(t *testing.T) {
 			a := w.ask(op, site, "harbour", w.things)
 			seen(op.id, a)
 			if op.inClub() && a.Status == http.StatusOK {
-				path := strings.NewReplacer("{lot}", w.things["lot"], "{season}", w.things["season"]).Replace(strings.TrimPrefix(op.path, "/v1/clubs/{club}"))
+				path := strings.NewReplacer("{lot}", w.things["lot"], "{culture}", w.things["culture"], "{season}", w.things["season"]).Replace(strings.TrimPrefix(op.path, "/v1/clubs/{club}"))
 				seen(op.id+" as text", site.With("Accept", "text/plain").Get(path+"?units=us").Want(http.StatusOK))
 				if strings.Contains(path, "/seasons/") {
 					for _, format := range []string{"csv", "xlsx", "pdf"} {

@@ -105,10 +105,11 @@ func needs() map[string]need {
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "getLotOverlap", "listUpstreamLots", "listDownstreamLots",
 		"listTurnouts", "getTurnout", "listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
+		"printBinLabels", "drawBinLabel", "printBinLabel", "drawBatchLabel", "printBatchLabel", "getLabelled", "printProvenance",
 	} {
 		all[id] = need{action: service.ReadBook}
 	}
-	for _, id := range []string{"getLotLineage", "getCurrentSeason", "getSeason"} {
+	for _, id := range []string{"getLotLineage", "getCurrentSeason", "getSeason", "drawCastings", "drawFeed", "drawCulture", "drawLineage"} {
 		all[id] = need{action: service.ReadFigures}
 	}
 	for _, id := range []string{
@@ -220,7 +221,7 @@ func newWorld(t *testing.T) *world {
 		"clearing":   w.ana.Post("/clearings", `{"bin":"`+w.wedge+`","how":"scalded"}`).Want(http.StatusCreated).ID(),
 		"offer":      w.ana.Post("/offers", `{"what":"Worms to spare"}`).Want(http.StatusCreated).ID(),
 		"transfer":   w.ana.Post("/transfers", w.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2030-01-01"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).Want(http.StatusCreated).ID(),
-		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden",
+		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "label": code(t, w.tote),
 	}
 	w.things["identification"] = w.ana.Post("/identifications", `{"lot":"`+w.things["lot"]+`","species":"eisenia-andrei","method":"dna"}`).Want(http.StatusCreated).ID()
 	w.expired = w.ana

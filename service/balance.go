@@ -130,6 +130,20 @@ type Composition struct {
 // Errors: ErrClubNotFound, ErrBatchNotFound.
 func (s Reports) Composition(ctx context.Context, a Actor, id BatchID) (Composition, error) {
 	return read(ctx, s.Desk, a, func(w *work) (out Composition, err error) {
+		if out, err = w.composition(id); err != nil {
+			return out, err
+		}
+		if out.Names, err = w.names(); err != nil {
+			return out, err
+		}
+		out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b })
+		return out, err
+	})
+}
+
+// composition works out what a batch is made of, without names. Errors:
+// ErrBatchNotFound.
+func (w *work) composition(id BatchID) (out Composition, err error) {
 		if out.Batch, err = w.Batches.Get(id); err != nil {
 			return out, err
 		}
@@ -143,20 +157,12 @@ func (s Reports) Composition(ctx context.Context, a Actor, id BatchID) (Composit
 			harvests = append(harvests, HarvestID(s.Harvest))
 		}
 		some, err := w.Harvests.Some(harvests)
-		if err != nil {
-			return out, err
-		}
 		out.Harvests = map[HarvestID]Harvest{}
 		for _, h := range some {
 			out.Harvests[h.ID] = h
 		}
-		if out.Names, err = w.names(); err != nil {
 			return out, err
 		}
-		out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b })
-		return out, err
-	})
-}
 
 // mixings are the standing movements of castings.
 func mixings(all []Movement) (out []balance.Mixing) {

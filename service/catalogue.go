@@ -88,6 +88,7 @@ var (
 	ErrClearingNotFound       = &Error{Kind: NotFound, Code: "clearing-not-found", Detail: "no such clearing in this club"}
 	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
 	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
+	ErrLabelNotFound          = &Error{Kind: NotFound, Code: "label-not-found", Detail: "nothing in this club has that code"}
 
 	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
 	ErrTimeAhead       = &Error{Kind: Invalid, Code: "time-ahead", Detail: "the time lies in the future"}
@@ -118,7 +119,7 @@ func Catalogue() []*Error {
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,
 		ErrMaterialNotFound, ErrMaterialNameTaken, ErrMeasureNotFound, ErrMeasureNameTaken, ErrReceiptNotFound, ErrTurnoutNotFound, ErrCultureNotFound, ErrCultureNameTaken, ErrCultureMerged, ErrCultureNotMerged, ErrOriginNotFound,
 		ErrOriginNameTaken, ErrBatchNotFound, ErrLotNumberTaken, ErrBatchStepNotFound, ErrReworkNotFound, ErrFeedingNotFound, ErrCheckNotFound,
-		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound,
+		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound, ErrLabelNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
 		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,

@@ -2,7 +2,6 @@ package service
 
 import (
 	"context"
-	"math/big"
 
 	"lumbricary.example/service/lineage"
 	"lumbricary.example/service/unit"
@@ -93,14 +92,8 @@ func (w *work) standsNow(steps []TraceStep) error {
 	for i, s := range steps {
 		if s.Lot.Current() {
 			steps[i].Stands = stock[BinID(s.Lot.Place.Bin)][SpeciesID(s.Lot.Place.Species)]
-			steps[i].Descends = shareOf(steps[i].Stands, s.Parts)
+			steps[i].Descends = lineage.PartOf(steps[i].Stands, s.Parts)
 		}
 	}
 	return err
-}
-
-// shareOf returns parts of lineage.One of m, rounded down.
-func shareOf(m unit.Mass, parts int64) unit.Mass {
-	product := new(big.Int).Mul(big.NewInt(int64(m)), big.NewInt(parts))
-	return unit.Mass(product.Quo(product, big.NewInt(lineage.One)).Int64())
 }

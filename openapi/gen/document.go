@@ -48,6 +48,7 @@ func tags() []tag {
 		{"batches", "Castings as they are stored, dried, screened, blended, bagged and analysed."},
 		{"movements", "Worms and castings that came, went, died or were given: the stock book's entries."},
 		{"lots", "Worms of one descent, and the lineage behind them."},
+		{"labels", "What is stuck on bins and bags, and what a phone reads off it."},
 		{"offers", "Surplus that members are willing to part with."},
 		{"transfers", "Worms, castings and material that are sold, swapped, given or lent: proposed, sent, received."},
 		{"reports", "Figures of a bin, a member, a season."},

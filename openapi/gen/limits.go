@@ -53,6 +53,9 @@ func (d *document) limit(schema object, bytes float64, seen map[string]bool) {
 		}
 	case "array":
 		widen(schema, "maxItems", math.Floor(bytes/itemBytes), 0)
+		if items := in(schema, "items"); items != nil {
+			d.limit(items, bytes, seen)
+		}
 	case "integer":
 		if schema["enum"] == nil {
 			wholeNumber(schema)

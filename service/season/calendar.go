@@ -126,16 +126,20 @@ func QuarterAt(t time.Time, cal Calendar) Period {
 	return cal.quarter(y, (int(m)+2)/3)
 }
 
-// LocalMonth returns the month of t in zone, as "2026-07".
-func LocalMonth(t time.Time, zone *time.Location) string {
-	cal := Calendar{Zone: zone}
+// MonthAt returns the month that holds t.
+func MonthAt(t time.Time, cal Calendar) Period {
 	y, m, _ := t.In(cal.zone()).Date()
 	month := cal.month(y, m)
 	if t.Before(month.From) { // the clock went back over midnight
 		y, m, _ = day(y, m, 1).AddDate(0, 0, -1).Date()
 		month = cal.month(y, m)
 	}
-	return month.Code
+	return month
+}
+
+// LocalMonth returns the month of t in zone, as "2026-07".
+func LocalMonth(t time.Time, zone *time.Location) string {
+	return MonthAt(t, Calendar{Zone: zone}).Code
 }
 
 // Months lists the local months that p is made of, as LocalMonth names them, so
