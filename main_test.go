@@ -12,6 +12,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"lumbricary.example/keep"
 )
 
 // machine is a host of a test's own.
@@ -180,7 +182,7 @@ func TestADatabaseAddressIsShownWithoutItsPassword(t *testing.T) {
 		"postgres://db.example/book":             "postgres://db.example/book",
 		"lumbricary.db":                          "lumbricary.db",
 	} {
-		if got := withoutSecret(address); got != want {
+		if got := keep.WithoutSecret(address); got != want {
 			t.Errorf("%q is shown as %q; want %q", address, got, want)
 		}
 	}

@@ -72,19 +72,30 @@ func (w *work) rebuild() (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	for _, step := range []func() error{
-		func() error { return w.Movements.Repost(before.Entries) },
-		func() error { return w.Movements.Rebook(proof.Sums(before.Entries)) },
-		w.deriveAll,
-		func() error { return w.Events.Replace(eventsOf(before.Due)) },
-		w.rebuildTotals,
-	} {
-		if err := step(); err != nil {
-			return Proof{}, err
-		}
+	if err := w.Movements.Repost(before.Entries); err != nil {
+		return Proof{}, err
+	}
+	if err := w.derive(before); err != nil {
+		return Proof{}, err
 	}
 	after, err := w.proven()
 	return Proof{Club: w.Club, Wrong: proof.Verify(after), Healed: proof.Stale(before)}, err
+}
+
+// derive writes what follows from a book: accounts, lots, timelines and totals.
+// Errors: those of Rebuild.
+func (w *work) derive(from proof.Book) error {
+	for _, step := range []func() error{
+		func() error { return w.Movements.Rebook(proof.Sums(from.Entries)) },
+		w.deriveAll,
+		func() error { return w.Events.Replace(eventsOf(from.Due)) },
+		w.rebuildTotals,
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func eventsOf(all []proof.Event) []BinEvent {
