@@ -34,6 +34,9 @@ func (t Tools) readArchive(ctx context.Context, c call) error {
 		return err
 	}
 	return reading(c.file, func(from *archive.Reader) error {
+		if err := service.IsClub(from); err != nil {
+			return err
+		}
 		to, err := t.open(ctx, c.db, repo.Options{})
 		if err != nil {
 			return err

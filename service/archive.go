@@ -58,8 +58,8 @@ func (s BookRecords) Archive(ctx context.Context, a Actor, to io.Writer) error {
 // again names, and who aren't yet. Errors: archive.Fault where the file isn't
 // such an archive; ErrHandleTaken, ErrIDTaken where the club is here; the store's.
 func (s *Service) Admit(ctx context.Context, from *archive.Reader, again []Forgotten) (Admitted, error) {
-	if from.Header().Kind != archive.Club {
-		return Admitted{}, archive.Fault{Line: from.Line(), Why: "this is no archive of a club but a backup of a service: restore it"}
+	if err := IsClub(from); err != nil {
+		return Admitted{}, err
 	}
 	var out Admitted
 	err := s.Store.Admit(ctx, from, func(tx Tx) error {
@@ -83,6 +83,14 @@ func (s *Service) Admit(ctx context.Context, from *archive.Reader, again []Forgo
 	return out, err
 }
 
+// IsClub fails for a file that isn't the archive of a club. Errors: archive.Fault.
+func IsClub(from *archive.Reader) error {
+	if from.Header().Kind != archive.Club {
+		return archive.Fault{Line: from.Line(), Why: "this is no archive of a club but a backup of a service: restore it"}
+	}
+	return nil
+}
+
 // admit derives and proves a book whose rows have come from an archive. Errors:
 // archive.Fault.
 func (w *work) admit(from *archive.Reader) error {
@@ -92,9 +100,10 @@ func (w *work) admit(from *archive.Reader) error {
 	if err := w.Club.validate(); err != nil {
 		return fault("the club's own row isn't one that it can have")
 	}
-	before, err := w.proven()
+	var facts proof.Book
+	err := w.provenFacts(&facts)
 	if err == nil {
-		err = w.derive(before)
+		err = w.derive(facts)
 	}
 	if _, known := errors.AsType[*Error](err); err != nil && (!known || KindOf(err) == Conflict) {
 		return errors.Join(fault("its journal doesn't hold together"), err)
@@ -111,7 +120,7 @@ func (w *work) admit(from *archive.Reader) error {
 	}
 	sum, err := w.Rows.Copy(io.Discard)
 	if err == nil && sum != from.Sum() {
-		err = fault("the club doesn't give the same archive again: the file has what no archive carries")
+		err = fault("the club doesn't give the same archive again: the file has what none carries, or has it in another order")
 	}
 	return err
 }
