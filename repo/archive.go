@@ -111,7 +111,7 @@ func (s stored) put(from *archive.Reader) error {
 func taken(err error) error {
 	switch broken(err) {
 	case "clubs_handle_key":
-		return service.ErrHandleTaken.Because(err)
+		return service.ErrHandleTaken.With("a club with the handle of this one is here already").Because(err)
 	case "clubs_pkey":
 		return service.ErrIDTaken.With("the club of this archive is here already").Because(err)
 	}
