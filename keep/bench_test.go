@@ -36,9 +36,9 @@ const atMost = 8
 // its archive and reads that into another database, and beside it does the least
 // that could be done with the same rows.
 func BenchmarkAHundredThousandRecordsOutAndBack(b *testing.B) {
+	file, parts := large(b)
 	for name, fresh := range map[string]func(testing.TB) string{"sqlite": repotest.SQLiteURL, "postgres": repotest.PostgresURL} {
 		b.Run(name, func(b *testing.B) {
-			file, parts := large(b)
 			from := fresh(b)
 			done(b, "archive", "read", file, "-db", from)
 			for b.Loop() {
@@ -135,7 +135,8 @@ func over(b *testing.B, p part) []string {
 		}
 		for _, name := range []string{"id", "movement_id", "feeding_id", "rework_id", "transfer_id"} {
 			if id, ok := v[name].(string); ok {
-				keys[row] = fmt.Sprint(id, v["line"])
+				line, _ := v["line"].(float64)
+				keys[row] = fmt.Sprintf("%s %06.0f", id, line)
 				break
 			}
 		}
