@@ -59,7 +59,7 @@ func (t Tools) welcome(got service.Admitted) error {
 		return errors.Join(err, t.say("It has no steward.\n"))
 	}
 	return errors.Join(err, t.say("Nobody signs in to it yet. Let in a steward (%s), who invites the others:\n  lumbricary invite -club %s -member %q -email …\n",
-		strings.Join(got.Stewards, ", "), got.Club.Handle, got.Stewards[0]))
+		strings.Join(got.Stewards[:min(5, len(got.Stewards))], ", "), got.Club.Handle, got.Stewards[0]))
 }
 
 // admit makes a club of its archive, in the program's schema. Errors: those of

@@ -30,7 +30,7 @@ const times = 39
 
 // atMost is how many times as long an archive may take out and back as the same
 // rows do in one stream that nobody proves: see plain.
-const atMost = 8
+const atMost = 12
 
 // BenchmarkAHundredThousandRecordsOutAndBack writes a club of 100,000 records into
 // its archive and reads that into another database, and beside it does the least

@@ -10,6 +10,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strings"
 	"time"
 
 	"lumbricary.example/repo"
@@ -45,6 +47,49 @@ type Tools struct {
 	Err   io.Writer // is told how a command is called
 }
 
+// command is how a command is called, and what does it.
+type command struct {
+	do         func(context.Context, call) error
+	file       bool     // it takes a file
+	needs, may []string // flags
+}
+
+// commands are the commands by name.
+func (t Tools) commands() map[string]command {
+	return map[string]command{
+		"archive write": {do: t.writeArchive, needs: []string{"club", "o", "db"}},
+		"archive read":  {do: t.readArchive, file: true, needs: []string{"db"}, may: []string{"erasures"}},
+		"archive check": {do: t.checkArchive, file: true},
+		"move":          {do: t.move, needs: []string{"club", "from", "to"}},
+		"backup":        {do: t.backup, needs: []string{"o", "db"}},
+		"restore":       {do: t.restore, file: true, needs: []string{"new db"}, may: []string{"erasures"}},
+		"erasures":      {do: t.listErasures, needs: []string{"db"}, may: []string{"o"}},
+	}
+}
+
+// call is what a command is told.
+type call struct{ file, out, club, db, to, erasures string }
+
+// flag adds a flag. "new db" is -db without the usual database.
+func (t Tools) flag(fs *flag.FlagSet, c *call, name string) {
+	switch name {
+	case "club":
+		fs.StringVar(&c.club, "club", "", "handle of the club")
+	case "o":
+		fs.StringVar(&c.out, "o", "", "the file to write")
+	case "db":
+		fs.StringVar(&c.db, "db", t.DB, "postgres:// URL or SQLite file")
+	case "new db":
+		fs.StringVar(&c.db, "db", "", "new database: postgres:// URL or SQLite file")
+	case "from":
+		fs.StringVar(&c.db, "from", "", "database that the club is in")
+	case "to":
+		fs.StringVar(&c.to, "to", "", "database that it goes to")
+	case "erasures":
+		fs.StringVar(&c.erasures, "erasures", "", "list of erasures to do again")
+	}
+}
+
 // Do runs the command that the arguments say. Errors: ErrUsage, flag.ErrHelp,
 // archive.Fault, ErrWrong, those of package repo, service.ErrClubNotFound,
 // service.ErrHandleTaken, service.ErrIDTaken, the file system's.
@@ -53,91 +98,67 @@ func (t Tools) Do(ctx context.Context, args []string) error {
 	if name == "archive" && len(args) > 0 {
 		name, args = name+" "+args[0], args[1:]
 	}
-	var c call
-	fs := flag.NewFlagSet("lumbricary "+name, flag.ContinueOnError)
-	fs.SetOutput(t.Err)
-	operands := 0
-	var do func(context.Context, call) error
-	switch name {
-	case "archive write":
-		do = t.writeArchive
-		fs.StringVar(&c.club, "club", "", "handle of the club")
-		fs.StringVar(&c.out, "o", "", "the file to write")
-		fs.StringVar(&c.db, "db", t.DB, "postgres:// URL or SQLite file")
-	case "archive read":
-		do, operands = t.readArchive, 1
-		fs.StringVar(&c.db, "db", t.DB, "postgres:// URL or SQLite file")
-		fs.StringVar(&c.erasures, "erasures", "", "list of erasures to do again")
-	case "archive check":
-		do, operands = t.checkArchive, 1
-	case "move":
-		do = t.move
-		fs.StringVar(&c.club, "club", "", "handle of the club")
-		fs.StringVar(&c.db, "from", "", "database that it is in")
-		fs.StringVar(&c.to, "to", "", "database that it goes to")
-	case "backup":
-		do = t.backup
-		fs.StringVar(&c.out, "o", "", "the file to write")
-		fs.StringVar(&c.db, "db", t.DB, "postgres:// URL or SQLite file")
-	case "restore":
-		do, operands = t.restore, 1
-		fs.StringVar(&c.db, "db", "", "new database: postgres:// URL or SQLite file")
-		fs.StringVar(&c.erasures, "erasures", "", "list of erasures to do again")
-	case "erasures":
-		do = t.listErasures
-		fs.StringVar(&c.out, "o", "", "file to add them to, where they aren't in it")
-		fs.StringVar(&c.db, "db", t.DB, "postgres:// URL or SQLite file")
-	default:
+	what, known := t.commands()[name]
+	if !known {
 		_, err := io.WriteString(t.Err, Usage)
 		return errors.Join(ErrUsage, err)
 	}
-	if err := c.read(fs, args, operands); err != nil {
+	var c call
+	fs := flag.NewFlagSet(name, flag.ContinueOnError)
+	fs.SetOutput(t.Err)
+	for _, f := range slices.Concat(what.needs, what.may) {
+		t.flag(fs, &c, f)
+	}
+	files, err := operands(fs, args)
+	if err != nil {
 		return err
 	}
-	return do(ctx, c)
-}
-
-// call is what a command is told.
-type call struct{ file, out, club, db, to, erasures string }
-
-// read reads flags and, before or between them, a file where the command takes one;
-// every flag but -erasures and erasures' -o is needed. Errors: ErrUsage,
-// flag.ErrHelp.
-func (c *call) read(fs *flag.FlagSet, args []string, operands int) error {
-	var files []string
-	for {
-		if err := fs.Parse(args); err != nil {
-			if errors.Is(err, flag.ErrHelp) {
-				return err
-			}
-			return ErrUsage
-		}
-		if fs.NArg() == 0 {
-			break
-		}
-		files, args = append(files, fs.Arg(0)), fs.Args()[1:]
+	if missing := what.missing(fs, files); missing != "" {
+		_, err := fmt.Fprintf(t.Err, "lumbricary %s: %s\n", name, missing)
+		return errors.Join(ErrUsage, err)
 	}
-	missing := ""
-	fs.VisitAll(func(f *flag.Flag) {
-		if f.Value.String() == "" && f.Name != "erasures" && (f.Name != "o" || fs.Name() != "lumbricary erasures") {
-			missing = " -" + f.Name
-		}
-	})
-	switch {
-	case len(files) > operands:
-		missing = fmt.Sprintf(": %q is too much", files[operands])
-	case len(files) < operands:
-		missing = " FILE is missing"
-	case missing != "":
-		missing += " is missing"
-	case operands == 1:
+	if what.file {
 		c.file = files[0]
 	}
-	if missing == "" {
-		return nil
+	return what.do(ctx, c)
+}
+
+// operands reads flags, and returns what stands before, between and behind them.
+// Errors: ErrUsage, flag.ErrHelp.
+func operands(fs *flag.FlagSet, args []string) (all []string, err error) {
+	for {
+		err := fs.Parse(args)
+		switch {
+		case errors.Is(err, flag.ErrHelp):
+			return nil, err
+		case err != nil:
+			return nil, ErrUsage
+		case fs.NArg() == 0:
+			return all, nil
+		}
+		all, args = append(all, fs.Arg(0)), fs.Args()[1:]
 	}
-	_, err := fmt.Fprintf(fs.Output(), "%s%s\n", fs.Name(), missing)
-	return errors.Join(ErrUsage, err)
+}
+
+// missing says what a call lacks, or has too much of.
+func (w command) missing(fs *flag.FlagSet, files []string) string {
+	takes := 0
+	if w.file {
+		takes = 1
+	}
+	switch {
+	case len(files) > takes:
+		return fmt.Sprintf("%q is too much", files[takes])
+	case len(files) < takes:
+		return "FILE is missing"
+	}
+	for _, name := range w.needs {
+		name = strings.TrimPrefix(name, "new ")
+		if fs.Lookup(name).Value.String() == "" {
+			return "-" + name + " is missing"
+		}
+	}
+	return ""
 }
 
 // shop is a service on an open database.
