@@ -148,22 +148,22 @@ func (t Tools) checkArchive(ctx context.Context, c call) error {
 		return inScratch(func(path string) error {
 			if from.Header().Kind == archive.Service {
 				r, _, err := t.refill(ctx, path, from, nil)
-				return errors.Join(err, t.sound(c.file, from, err), r.Undone())
+				return errors.Join(t.sound(c.file, from, err), r.Undone())
 			}
 			to, err := t.open(ctx, path, repo.Options{})
 			if err != nil {
 				return err
 			}
 			_, err = t.admit(ctx, to.Service, from, nil)
-			return errors.Join(err, to.store.Close(), t.sound(c.file, from, err))
+			return errors.Join(t.sound(c.file, from, err), to.store.Close())
 		})
 	})
 }
 
-// sound says that a file is sound, unless it failed. Errors: the writer's.
+// sound says that a file is sound, unless it failed. Errors: failed, the writer's.
 func (t Tools) sound(file string, from *archive.Reader, failed error) error {
 	if failed != nil {
-		return nil
+		return failed
 	}
 	h, sum := from.Header(), from.Sum()
 	what := map[archive.Kind]string{archive.Club: "archive of club " + h.Club, archive.Service: "backup of a service"}[h.Kind]

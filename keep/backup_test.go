@@ -223,7 +223,7 @@ func killed(t *testing.T, command ...string) {
 	data, err := os.ReadFile(command[i])
 	must(t, err)
 	pipe := filepath.Join(t.TempDir(), "pipe")
-	must(t, exec.Command("mkfifo", pipe).Run()) //nolint:noctx // it ends at once
+	must(t, exec.CommandContext(t.Context(), "mkfifo", pipe).Run())
 	command[i] = pipe
 	c := exec.CommandContext(t.Context(), os.Args[0])
 	c.Env = append(os.Environ(), victim+"="+strings.Join(command, "\n"))

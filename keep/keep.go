@@ -91,7 +91,7 @@ func (t Tools) flag(fs *flag.FlagSet, c *call, name string) {
 }
 
 // Do runs the command that the arguments say. Errors: ErrUsage, flag.ErrHelp,
-// archive.Fault, ErrWrong, those of package repo, service.ErrClubNotFound,
+// archive.FaultError, ErrWrong, those of package repo, service.ErrClubNotFound,
 // service.ErrHandleTaken, service.ErrIDTaken, the file system's.
 func (t Tools) Do(ctx context.Context, args []string) error {
 	name, args := args[0], args[1:]
@@ -198,7 +198,7 @@ func written(path string, fill func(io.Writer) (archive.Sum, error)) (sum archiv
 		return sum, fmt.Errorf("%s is there already", path)
 	}
 	part := path + ".part"
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600) //nolint:gosec // the operator names it
 	if err != nil {
 		return sum, err
 	}
@@ -213,7 +213,7 @@ func written(path string, fill func(io.Writer) (archive.Sum, error)) (sum archiv
 }
 
 // reading opens an archive, gives it to use, and closes it. Errors: use's,
-// archive.Fault, the file system's.
+// archive.FaultError, the file system's.
 func reading(path string, use func(*archive.Reader) error) error {
 	f, err := os.Open(path)
 	if err != nil {

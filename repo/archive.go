@@ -97,7 +97,7 @@ func (s stored) tables() ([]relation, error) {
 }
 
 // put adds the rows of an archive of the club, which isn't here yet. Errors:
-// archive.Fault, ErrHandleTaken, ErrIDTaken, the driver's.
+// archive.FaultError, ErrHandleTaken, ErrIDTaken, the driver's.
 func (s stored) put(from *archive.Reader) error {
 	tables, err := s.tables()
 	if err != nil {
@@ -107,7 +107,7 @@ func (s stored) put(from *archive.Reader) error {
 }
 
 // taken is what err means, or that the club is there. Errors: ErrHandleTaken,
-// ErrIDTaken, archive.Fault, those of translate.
+// ErrIDTaken, archive.FaultError, those of translate.
 func taken(err error) error {
 	switch broken(err) {
 	case "clubs_handle_key":
@@ -115,13 +115,13 @@ func taken(err error) error {
 	case "clubs_pkey":
 		return service.ErrIDTaken.With("the club of this archive is here already").Because(err)
 	}
-	if _, faulty := errors.AsType[archive.Fault](err); faulty {
+	if _, faulty := errors.AsType[archive.FaultError](err); faulty {
 		return err
 	}
 	return translate(err)
 }
 
-// Admit implements service.Store. Errors: archive.Fault, OlderError, NewerError,
+// Admit implements service.Store. Errors: archive.FaultError, OlderError, NewerError,
 // ErrHandleTaken, ErrIDTaken, ErrBusy, ErrNotReady, fn's.
 func (s *Store) Admit(ctx context.Context, from *archive.Reader, fn func(service.Tx) error) error {
 	if _, ok := joined(ctx, s); ok || inside(pass, passOnce) {
@@ -149,7 +149,7 @@ func (s *Store) Admit(ctx context.Context, from *archive.Reader, fn func(service
 
 // Upgrade makes a SQLite file at path of an archive whose schema is older than the
 // program's, and opens it: the club is there in the program's schema, without what
-// is derived. Errors: archive.Fault, ErrNotEmpty, those of Open.
+// is derived. Errors: archive.FaultError, ErrNotEmpty, those of Open.
 func Upgrade(ctx context.Context, path string, from *archive.Reader) (*Store, error) {
 	h := from.Header()
 	if err := touch(path); err != nil {

@@ -151,10 +151,10 @@ type Restoration struct {
 
 // Restore puts the rows of a backup into a new database, in the schema that they
 // were in. Done ends it, Undone breaks it off. Errors: ErrNotEmpty,
-// ErrHalfRestored, NewerError, archive.Fault, the driver's.
+// ErrHalfRestored, NewerError, archive.FaultError, the driver's.
 func Restore(ctx context.Context, address string, from *archive.Reader) (*Restoration, error) {
 	if from.Header().Kind != archive.Service {
-		return nil, archive.Fault{Line: from.Line(), Why: "this is no backup of a service but an archive of a club: use archive read"}
+		return nil, archive.FaultError{Line: from.Line(), Why: "this is no backup of a service but an archive of a club: use archive read"}
 	}
 	r := &Restoration{address: address}
 	if !isPostgres(address) {
@@ -272,7 +272,7 @@ func empty(ctx context.Context, db *sql.DB, postgres bool, schema int64) error {
 }
 
 // all adds the rows of a backup, and the mark that the restore is under way.
-// Errors: archive.Fault, the driver's.
+// Errors: archive.FaultError, the driver's.
 func (c copier) all(from *archive.Reader) error {
 	tables, err := tablesOf(c.ctx, c, c.postgres)
 	if err != nil {

@@ -86,7 +86,7 @@ const (
 
 // in adds the rows of the part that was begun, of a club where one is named, else
 // of the clubs that the rows name; it returns the highest sequence that they tell.
-// Errors: archive.Fault for a row that the table can't take; the reader's, the
+// Errors: archive.FaultError for a row that the table can't take; the reader's, the
 // driver's.
 func (c copier) in(t relation, club string, from *archive.Reader) (seq int64, err error) {
 	var values []any
@@ -99,7 +99,7 @@ func (c copier) in(t relation, club string, from *archive.Reader) (seq int64, er
 		_, err := c.ExecContext(c.ctx, t.insert(rows, club != "", c.postgres), values...)
 		values, rows = values[:0], 0
 		if broken(err) != "" {
-			return fmt.Errorf("%w: %w", archive.Fault{Line: from.Line(), Why: "rows of " + t.name + " aren't ones that it can have"}, err)
+			return fmt.Errorf("%w: %w", archive.FaultError{Line: from.Line(), Why: "rows of " + t.name + " aren't ones that it can have"}, err)
 		}
 		return err
 	}
@@ -113,7 +113,7 @@ func (c copier) in(t relation, club string, from *archive.Reader) (seq int64, er
 		}
 		row, err := t.readRow(line)
 		if err != nil {
-			return seq, archive.Fault{Line: from.Line(), Why: t.name + ": " + err.Error()}
+			return seq, archive.FaultError{Line: from.Line(), Why: t.name + ": " + err.Error()}
 		}
 		seq = max(seq, t.seqOf(row))
 		if of := t.clubOf(row); of != "" && of != bound {
@@ -134,14 +134,14 @@ func (c copier) in(t relation, club string, from *archive.Reader) (seq int64, er
 }
 
 // parts adds the rows of a file that has these tables as its parts, in their order,
-// and nothing else: of a club where one is named. Errors: archive.Fault, the
+// and nothing else: of a club where one is named. Errors: archive.FaultError, the
 // driver's.
 func (c copier) parts(tables []relation, club string, from *archive.Reader) error {
 	var last int64
 	for _, t := range tables {
 		switch name, err := from.Next(); {
 		case errors.Is(err, io.EOF) || err == nil && name != t.name:
-			return archive.Fault{Line: from.Line(), Why: "part " + t.name + " is missing"}
+			return archive.FaultError{Line: from.Line(), Why: "part " + t.name + " is missing"}
 		case err != nil:
 			return err
 		}
@@ -157,7 +157,7 @@ func (c copier) parts(tables []relation, club string, from *archive.Reader) erro
 	}
 	switch name, err := from.Next(); {
 	case err == nil:
-		return archive.Fault{Line: from.Line(), Why: fmt.Sprintf("there is no part %q", name)}
+		return archive.FaultError{Line: from.Line(), Why: fmt.Sprintf("there is no part %q", name)}
 	case !errors.Is(err, io.EOF):
 		return err
 	}
@@ -219,7 +219,7 @@ func (t relation) valueOf(row []any, column string) any {
 const maxSequence = 100_000_000
 
 // passed moves the database's sequence past a number that was given before.
-// Errors: archive.Fault for one that is too far; the driver's.
+// Errors: archive.FaultError for one that is too far; the driver's.
 func (c copier) passed(seq int64) error {
 	if !c.postgres {
 		_, err := c.ExecContext(c.ctx, `UPDATE recorded_sequence SET last = max(last, $1)`, seq)
@@ -230,7 +230,7 @@ func (c copier) passed(seq int64) error {
 		return err
 	}
 	if seq-now > maxSequence {
-		return archive.Fault{Why: fmt.Sprintf("a record has the number %d, which is more than %d ahead of this database's", seq, maxSequence)}
+		return archive.FaultError{Why: fmt.Sprintf("a record has the number %d, which is more than %d ahead of this database's", seq, maxSequence)}
 	}
 	// One by one, as nobody may set it back who runs beside.
 	_, err := c.ExecContext(c.ctx, `SELECT count(nextval('recorded_sequence')) FROM generate_series($1::bigint, $2::bigint)`, now+1, seq)

@@ -55,7 +55,7 @@ func (s BookRecords) Archive(ctx context.Context, a Actor, to io.Writer) error {
 // Admit makes a club of its archive, or nothing: what is derived is derived again
 // from the records, all is held against the rules that are always true of a book,
 // and the club must give the same archive again. Then members are erased whom
-// again names, and who aren't yet. Errors: archive.Fault where the file isn't
+// again names, and who aren't yet. Errors: archive.FaultError where the file isn't
 // such an archive; ErrHandleTaken, ErrIDTaken where the club is here; the store's.
 func (s *Service) Admit(ctx context.Context, from *archive.Reader, again []Forgotten) (Admitted, error) {
 	if err := IsClub(from); err != nil {
@@ -83,19 +83,19 @@ func (s *Service) Admit(ctx context.Context, from *archive.Reader, again []Forgo
 	return out, err
 }
 
-// IsClub fails for a file that isn't the archive of a club. Errors: archive.Fault.
+// IsClub fails for a file that isn't the archive of a club. Errors: archive.FaultError.
 func IsClub(from *archive.Reader) error {
 	if from.Header().Kind != archive.Club {
-		return archive.Fault{Line: from.Line(), Why: "this is no archive of a club but a backup of a service: restore it"}
+		return archive.FaultError{Line: from.Line(), Why: "this is no archive of a club but a backup of a service: restore it"}
 	}
 	return nil
 }
 
 // admit derives and proves a book whose rows have come from an archive. Errors:
-// archive.Fault.
+// archive.FaultError.
 func (w *work) admit(from *archive.Reader) error {
 	fault := func(format string, a ...any) error {
-		return archive.Fault{Line: from.Line(), Why: fmt.Sprintf(format, a...)}
+		return archive.FaultError{Line: from.Line(), Why: fmt.Sprintf(format, a...)}
 	}
 	if err := w.Club.validate(); err != nil {
 		return fault("the club's own row isn't one that it can have")

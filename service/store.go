@@ -34,7 +34,7 @@ type Store interface {
 	Once(ctx context.Context, club ClubID, key OnceKey, fn func(context.Context) (Answer, error)) (Answer, error)
 	// Admit adds the club of an archive, whose schema must be the database's, and
 	// runs fn on it as Update does, in the same transaction. It reads from a file that
-	// can't be read twice, so it runs once. Errors: archive.Fault; ErrHandleTaken,
+	// can't be read twice, so it runs once. Errors: archive.FaultError; ErrHandleTaken,
 	// ErrIDTaken where the club is here already.
 	Admit(ctx context.Context, from *archive.Reader, fn func(Tx) error) error
 	// ViewShared and UpdateShared do the same for accounts, clubs and signing keys.

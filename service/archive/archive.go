@@ -63,11 +63,11 @@ func Ample() Limits {
 	return Limits{Bytes: 4 << 30, Text: 64 << 30, Rows: 50_000_000, Parts: 200, Line: 16 << 20, Ratio: 100}
 }
 
-// Fault says where a file is no archive that can be read.
-type Fault struct {
+// FaultError says where a file is no archive that can be read.
+type FaultError struct {
 	Line int64
 	Why  string
 }
 
 // Error tells the line and what is wrong there.
-func (f Fault) Error() string { return fmt.Sprintf("archive, line %d: %s", f.Line, f.Why) }
+func (f FaultError) Error() string { return fmt.Sprintf("archive, line %d: %s", f.Line, f.Why) }

@@ -181,7 +181,7 @@ func TestAFileWithOneByteFlippedIsRefusedOrHoldsTheSame(t *testing.T) {
 }
 
 func faulty(err error) bool {
-	_, ok := errors.AsType[archive.Fault](err)
+	_, ok := errors.AsType[archive.FaultError](err)
 	return ok
 }
 

@@ -49,7 +49,7 @@ var start = []byte{0x1f, 0x8b, 8, 0, 0, 0, 0, 0, 0, 0xff}
 // little is how much text may come of any file, whatever its ratio.
 const little = 1 << 20
 
-// NewReader reads the first line. Errors: Fault, r's.
+// NewReader reads the first line. Errors: FaultError, r's.
 func NewReader(r io.Reader, limits Limits) (*Reader, error) {
 	a := &Reader{limits: limits, file: &counter{Reader: r}, whole: sha256.New(), part: sha256.New()}
 	a.raw = bufio.NewReaderSize(a.file, 64<<10)
@@ -58,7 +58,7 @@ func NewReader(r io.Reader, limits Limits) (*Reader, error) {
 		return nil, err
 	}
 	if !bytes.Equal(head, start) {
-		return nil, Fault{0, "this is no archive: it doesn't begin as one"}
+		return nil, FaultError{0, "this is no archive: it doesn't begin as one"}
 	}
 	z, err := gzip.NewReader(a.raw)
 	if err != nil {
@@ -74,7 +74,7 @@ func NewReader(r io.Reader, limits Limits) (*Reader, error) {
 	return a, a.open(line)
 }
 
-// open understands the first line. Errors: Fault.
+// open understands the first line. Errors: FaultError.
 func (a *Reader) open(line []byte) error {
 	var first struct {
 		Format  string
@@ -108,7 +108,7 @@ func (a *Reader) Line() int64 { return a.line }
 func (a *Reader) Sum() Sum { return Sum{Rows: a.rows, SHA256: digest(a.whole)} }
 
 // Next begins the next part and returns its name; rows of the last that weren't
-// read are passed over. Errors: io.EOF at the end of a file that is whole; Fault,
+// read are passed over. Errors: io.EOF at the end of a file that is whole; FaultError,
 // the file's.
 func (a *Reader) Next() (string, error) {
 	for {
@@ -148,7 +148,7 @@ func (a *Reader) begin(line []byte) (string, error) {
 }
 
 // Row returns the next row of the part, which is good until the next call. Errors:
-// io.EOF after the last; Fault, the file's.
+// io.EOF after the last; FaultError, the file's.
 func (a *Reader) Row() ([]byte, error) {
 	if a.next != nil {
 		return nil, io.EOF
@@ -175,7 +175,7 @@ func (a *Reader) Row() ([]byte, error) {
 	return line, nil
 }
 
-// end holds the file against its last line. Errors: io.EOF when it is whole, Fault.
+// end holds the file against its last line. Errors: io.EOF when it is whole, FaultError.
 func (a *Reader) end(line []byte) error {
 	due, err := json.Marshal(append(slices.Clone(a.sums), a.Sum()))
 	if err != nil {
@@ -196,7 +196,7 @@ func (a *Reader) end(line []byte) error {
 	return io.EOF
 }
 
-// read returns the next line, which isn't empty. Errors: Fault, the file's.
+// read returns the next line, which isn't empty. Errors: FaultError, the file's.
 func (a *Reader) read() ([]byte, error) {
 	a.line++
 	a.long = a.long[:0]
@@ -225,7 +225,7 @@ func (a *Reader) read() ([]byte, error) {
 }
 
 // tooMuch holds what was read, and a line of so many bytes, against the limits.
-// Errors: Fault.
+// Errors: FaultError.
 func (a *Reader) tooMuch(line int) error {
 	switch {
 	case line > a.limits.Line:
@@ -240,7 +240,7 @@ func (a *Reader) tooMuch(line int) error {
 	return nil
 }
 
-// damaged says what an error of unpacking means. Errors: Fault, err.
+// damaged says what an error of unpacking means. Errors: FaultError, err.
 func (a *Reader) damaged(err error) error {
 	_, corrupt := errors.AsType[flate.CorruptInputError](err)
 	switch {
@@ -257,6 +257,6 @@ func (a *Reader) hash(line []byte) {
 	a.whole.Write(newline)
 }
 
-func (a *Reader) fault(format string, values ...any) Fault {
-	return Fault{a.line, fmt.Sprintf(format, values...)}
+func (a *Reader) fault(format string, values ...any) FaultError {
+	return FaultError{a.line, fmt.Sprintf(format, values...)}
 }
