@@ -27,6 +27,7 @@ import (
 	"lumbricary.example/auth"
 	"lumbricary.example/auth/mail"
 	"lumbricary.example/auth/operator"
+	"lumbricary.example/repo/keep"
 	"lumbricary.example/openapi"
 	"lumbricary.example/repo"
 	"lumbricary.example/service"
@@ -35,24 +36,6 @@ import (
 
 	"github.com/google/uuid"
 )
-
-const usage = `Lumbricary: the stock book of vermicomposting clubs and small worm farms
-
-  lumbricary demo    [-addr A] [-db FILE] [-once]   a demo club on an embedded database
-  lumbricary serve   [-addr A] [-db URL]            the service
-  lumbricary found   -handle H -name N -zone Z -currency C -email E -steward N [-db URL]
-                                                    a club and its first steward; the passphrase
-                                                    is read from standard input
-  lumbricary account reset-link -email E [-db URL]  a one-use code for a new passphrase
-  lumbricary keys    list | rotate [-db URL]        the keys that sign access tokens
-  lumbricary founding-code [-db URL]                a one-use code to found a club
-  lumbricary check   [-club H] [-db URL]            what is wrong in the books; exit 1 when something is
-  lumbricary rebuild [-club H] [-db URL]            derive again all that is derived in the books
-  lumbricary health  [-addr A]                      exit 0 when the service is ready
-  lumbricary version
-
-Settings come from the environment (README.md lists them) and then from flags.
-`
 
 // errUsage makes the program print its usage and exit with 2.
 var errUsage = errors.New("usage")
@@ -96,8 +79,10 @@ func run(ctx context.Context, h host) error {
 		return h.serve(ctx)
 	case "found":
 		return h.found(ctx)
-	case "account", "keys", "founding-code", "check", "rebuild":
+	case "account", "keys", "founding-code", "check", "rebuild", "invite":
 		return h.operate(ctx, name)
+	case "archive", "move", "backup", "restore", "erasures":
+		return h.keep(ctx, name)
 	case "health":
 		return h.health(ctx)
 	case "version":
@@ -195,9 +180,9 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 	if err != nil {
 		return nil, err
 	}
-	store, err := repo.Open(ctx, c.db, repo.Options{Now: now})
+	store, err := repo.Open(ctx, c.db, repo.Options{Now: now, Notice: func(what string) { fmt.Fprintln(h.err, what) }})
 	if err != nil {
-		return nil, fmt.Errorf("open %s: %w", withoutSecret(c.db), err)
+		return nil, fmt.Errorf("open %s: %w", keep.WithoutSecret(c.db), err)
 	}
 	cursorKey, noCursors := service.Secret(ctx, store, "cursors", rand.Reader)
 	refreshKey, noRefresh := service.Secret(ctx, store, "refresh tokens", rand.Reader)
@@ -222,15 +207,6 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
 
-// withoutSecret leaves the password out of a database's address.
-func withoutSecret(address string) string {
-	scheme, rest, found := strings.Cut(address, "://")
-	if at := strings.LastIndex(rest, "@"); found && at >= 0 {
-		return scheme + "://…" + rest[at:]
-	}
-	return address
-}
-
 // serve runs the service until ctx ends, then lets running calls finish.
 func (h host) serve(ctx context.Context) error {
 	c, err := h.flags("serve", config{}, nil)
@@ -245,11 +221,17 @@ func (h host) serve(ctx context.Context) error {
 	if err != nil {
 		return errors.Join(err, p.close(ctx))
 	}
-	rest := p.Chores(ctx, func(what string, err error) { p.log.ErrorContext(ctx, what, "err", err) })
+	failed := func(what string, err error) { p.log.ErrorContext(ctx, what, "err", err) }
+	listed, err := keep.List(ctx, p.Service, h.env("ERASURES_FILE"), failed)
+	if err != nil {
+		return errors.Join(err, p.close(ctx))
+	}
+	rest := p.Chores(ctx, failed)
 	err = h.listen(ctx, c.addr, p.http, func(addr string) {
-		fmt.Fprintf(h.out, "Lumbricary %s serves http://%s on %s\n", openapi.Version, addr, withoutSecret(c.db))
+		fmt.Fprintf(h.out, "Lumbricary %s serves http://%s on %s\n", openapi.Version, addr, keep.WithoutSecret(c.db))
 	})
 	rest()
+	listed()
 	return errors.Join(err, p.close(ctx))
 }
 
@@ -348,6 +330,17 @@ func (h host) operate(ctx context.Context, command string) error {
 	}
 	tools := operator.Tools{Service: p.Service, Gate: p.gate, PublicURL: c.publicURL, Now: h.now, Out: h.out}
 	return errors.Join(tools.Do(ctx, command, about), p.close(ctx))
+}
+
+// keep does one of the commands of package keep. Errors: errUsage, those of the
+// command.
+func (h host) keep(ctx context.Context, command string) error {
+	tools := keep.Tools{DB: cmp.Or(h.env("DATABASE_URL"), "lumbricary.db"), Now: h.now, NewID: newID, Out: h.out, Err: h.err}
+	err := tools.Do(ctx, append([]string{command}, h.args...))
+	if errors.Is(err, keep.ErrUsage) {
+		err = errors.Join(errUsage, err)
+	}
+	return err
 }
 
 // health asks the running service whether it is ready.

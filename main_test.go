@@ -6,12 +6,15 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"lumbricary.example/repo/keep"
 )
 
 // machine is a host of a test's own.
@@ -143,6 +146,46 @@ func TestTheOperatorsCommandsWorkOnTheDatabase(t *testing.T) {
 	}
 }
 
+func TestAClubIsKeptInAFileAndMadeOfItAgain(t *testing.T) {
+	t.Parallel()
+	folder := t.TempDir()
+	at := func(name string) string { return filepath.Join(folder, name) }
+	does := func(in, db string, args ...string) string {
+		t.Helper()
+		m := newMachine(in, map[string]string{"DATABASE_URL": at(db)}, args...)
+		if err := run(t.Context(), m.host); err != nil {
+			t.Fatalf("%v: %v", args, err)
+		}
+		return m.out.String()
+	}
+	does("rhubarb under seven lids\n", "one.db", "found", "-handle", "hill", "-name", "Hill Club", "-zone", "Europe/Lisbon", "-currency", "EUR",
+		"-email", "ana@hill.example", "-steward", "Ana")
+	does("", "one.db", "archive", "write", "-club", "hill", "-o", at("hill.lba"))
+	does("", "two.db", "archive", "read", at("hill.lba"))
+	if said := does("", "two.db", "invite", "-club", "hill", "-member", "Ana", "-email", "ana@hill.example"); !strings.Contains(said, "/v1/clubs/hill/invitations/accept") {
+		t.Error(said)
+	}
+	does("", "one.db", "backup", "-o", at("all.lbk"))
+	does("", "one.db", "restore", at("all.lbk"), "-db", at("three.db"))
+	does("", "three.db", "check")
+	m := newMachine("", nil, "archive", "burn")
+	if err := run(t.Context(), m.host); !errors.Is(err, errUsage) || !strings.Contains(m.err.String(), "archive write") {
+		t.Errorf("%v: %s", err, m.err)
+	}
+}
+
+func TestAListOfErasuresThatCanNotBeReadStopsTheStart(t *testing.T) {
+	t.Parallel()
+	list := filepath.Join(t.TempDir(), "erasures")
+	if err := os.WriteFile(list, []byte("Beatrix\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m := newMachine("", map[string]string{"DATABASE_URL": filepath.Join(t.TempDir(), "club.db"), "ERASURES_FILE": list, "ADDR": "127.0.0.1:0"}, "serve")
+	if err := run(t.Context(), m.host); err == nil || !strings.Contains(explain(err), "line 1: this is no erasure") {
+		t.Errorf("err = %v", err)
+	}
+}
+
 func TestASettingThatCanNotBeUsedStopsTheStart(t *testing.T) {
 	t.Parallel()
 	for name, value := range map[string]string{
@@ -180,7 +223,7 @@ func TestADatabaseAddressIsShownWithoutItsPassword(t *testing.T) {
 		"postgres://db.example/book":             "postgres://db.example/book",
 		"lumbricary.db":                          "lumbricary.db",
 	} {
-		if got := withoutSecret(address); got != want {
+		if got := keep.WithoutSecret(address); got != want {
 			t.Errorf("%q is shown as %q; want %q", address, got, want)
 		}
 	}

@@ -39,7 +39,7 @@ func needs() map[string]need {
 		"addAPIKey": {action: service.MakeKey, mine: true, body: `{"name":"n","scopes":["read"]}`}, "listAPIKeys": {action: service.SeeKey, mine: true},
 		"getAPIKey": {action: service.SeeKey}, "revokeAPIKey": {action: service.RevokeKey},
 		"importRecords": {action: service.ImportRecords}, "exportDocument": {action: service.ExportRecords},
-		"exportArchive": {action: service.ExportRecords}, "exportTable": {action: service.ExportRecords},
+		"exportArchive": {action: service.ExportRecords}, "exportClub": {action: service.ExportRecords}, "exportTable": {action: service.ExportRecords},
 
 		"addSite": {action: service.AddSite, mine: true, body: `{"name":"Attic"}`}, "changeSite": {action: service.AddSite, body: `{"note":"dry"}`},
 		"removeSite": {action: service.AddSite}, "addBin": {action: service.AddBin}, "changeBin": {action: service.AddBin, body: `{"note":"dry"}`},

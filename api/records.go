@@ -189,6 +189,23 @@ func (s *Server) exportArchive(r *request) (answer, error) {
 	return answer{status: http.StatusOK, raw: data, media: "application/zip"}, err
 }
 
+// exportClub exports everything of the club as an archive.
+//
+//	@Summary		Export the whole club
+//	@Description	An archive of everything that the club keeps, voided and reversed records, the audit and closed books included, as JSON lines under gzip: the service's operator can make the club of it again, here or elsewhere. Accounts, invitations, keys and secrets aren't in it. Only stewards may.
+//	@ID				exportClub
+//	@Tags			records
+//	@Produce		application/gzip
+//	@Success		200					{file}		binary	"the archive"
+//	@Failure		401,403,404,500,503	{object}	Problem
+//	@Security		accessToken
+//	@Router			/v1/clubs/{club}/exports/club.jsonl.gz [get]
+func (s *Server) exportClub(r *request) (answer, error) {
+	var file bytes.Buffer
+	err := s.Records.Archive(r.ctx, r.actor(), &file)
+	return answer{status: http.StatusOK, raw: file.Bytes(), media: "application/gzip"}, err
+}
+
 // exportTable exports one table as CSV.
 //
 //	@Summary		Export one table as CSV

@@ -169,7 +169,7 @@ func TestOnlyStewardsImportAndExport(t *testing.T) {
 	for _, role := range []string{"keeper", "reader"} {
 		m := club.Join(role, role)
 		m.Post("/imports", `{}`).Problem(http.StatusForbidden, "forbidden")
-		for _, file := range []string{"book.json", "book.zip", "bins.csv"} {
+		for _, file := range []string{"book.json", "book.zip", "bins.csv", "club.jsonl.gz"} {
 			m.Get("/exports/"+file).Problem(http.StatusForbidden, "forbidden")
 		}
 	}
@@ -177,6 +177,18 @@ func TestOnlyStewardsImportAndExport(t *testing.T) {
 	eve.Post("/imports", `{}`).Problem(http.StatusNotFound, "club-not-found")
 	eve.Get("/exports/book.json").Problem(http.StatusNotFound, "club-not-found")
 	club.As(apitest.Person{Caller: p.Caller}).Get("/exports/book.json").Problem(http.StatusUnauthorized, "sign-in")
+}
+
+func TestTheWholeClubIsDownloadedAsTheOperatorWritesIt(t *testing.T) {
+	t.Parallel()
+	repotest.EachURL(t, func(t *testing.T, url string) {
+		q := newQuay(t, url)
+		got := q.ana.Get("/exports/club.jsonl.gz").Want(http.StatusOK).Has("Content-Type", "application/gzip").Has("Content-Encoding", "")
+		var file bytes.Buffer
+		if _, err := q.Server.ArchiveOf(t.Context(), "harbour", &file); err != nil || file.String() != got.Body {
+			t.Errorf("the operator's has %d bytes, the steward's %d: %v", file.Len(), len(got.Body), err)
+		}
+	})
 }
 
 func TestAnImportWithAKeyHappensOnce(t *testing.T) {

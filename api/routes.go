@@ -233,6 +233,7 @@ func (s *Server) bookRoutes() []route {
 		{post, "/v1/clubs/{club}/imports", s.importRecords, signedIn | big | csv},
 		{get, "/v1/clubs/{club}/exports/book.json", s.exportDocument, signedIn},
 		{get, "/v1/clubs/{club}/exports/book.zip", s.exportArchive, signedIn},
+		{get, "/v1/clubs/{club}/exports/club.jsonl.gz", s.exportClub, signedIn},
 		{get, "/v1/clubs/{club}/exports/{file}", s.exportTable, signedIn},
 	}
 }

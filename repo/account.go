@@ -58,6 +58,17 @@ func (s accounts) Count() (int64, error) {
 	return n, translate(err)
 }
 
+// Under implements service.AccountRepo. Errors: the driver's.
+func (s accounts) Under(domain string) ([]service.AccountID, error) {
+	var ids []string
+	err := s.db.Model(new(accountRow)).Where("email LIKE ?", "%"+domain).Order("id").Pluck("id", &ids).Error
+	out := make([]service.AccountID, len(ids))
+	for i, id := range ids {
+		out[i] = service.AccountID(id)
+	}
+	return out, translate(err)
+}
+
 // Lock implements service.AccountRepo. Errors: ErrAccountNotFound, ErrBusy.
 func (s accounts) Lock(id service.AccountID) (service.Account, error) {
 	return accounts{locking(s.db)}.one("id = ?", string(id))

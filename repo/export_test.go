@@ -3,6 +3,7 @@ package repo
 import (
 	"context"
 	"database/sql"
+	"fmt"
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/lineage"
@@ -24,6 +25,10 @@ var (
 	SharedTables = sharedTables
 	Violations   = violations
 	UniqueKeys   = uniqueKeys
+	InArchive    = inArchive
+	NotInArchive = notInArchive
+	InsteadOf    = insteadOf
+	NotInBackup  = notInBackup
 )
 
 // OpenAsOwner opens a store that works as the user of the address, whom
@@ -78,3 +83,44 @@ func MigrateTo(ctx context.Context, db *sql.DB, postgres bool, version int64) er
 
 // SharesFromBytes reads the shares of a lot's row.
 func SharesFromBytes(row []byte) lineage.Shares { return origins{}.shares(row) }
+
+// Relation is a table as archives and backups see it.
+type Relation struct {
+	Name     string
+	Columns  []string // with their kinds
+	Key      []string
+	OfClub   bool
+	Names    []string
+	Order    string
+	Sequence bool
+}
+
+// Relations describes the tables of the store's database in the order in which
+// they are copied.
+func (s *Store) Relations(ctx context.Context) ([]Relation, error) {
+	all, err := tablesOf(ctx, s.read, s.postgres)
+	out := make([]Relation, len(all))
+	for i, t := range all {
+		_, sequence := t.column("seq")
+		out[i] = Relation{Name: t.name, Key: t.key, OfClub: t.ofClub, Names: t.names, Order: t.order(false), Sequence: sequence}
+		for _, c := range t.columns {
+			out[i].Columns = append(out[i].Columns, fmt.Sprint(c.name, " ", c.kind))
+		}
+	}
+	return out, err
+}
+
+// odd is a table with a column of each kind.
+var odd = relation{name: "odd", columns: []column{
+	{"bytes", bytesColumn}, {"real", realColumn}, {"text", textColumn}, {"truth", truthColumn}, {"whole", wholeColumn},
+}}
+
+// OddLine writes a row of a table with columns bytes, real, text, truth and whole,
+// and OddRow reads one.
+func OddLine(values ...any) (string, error) {
+	line, err := odd.appendRow(nil, values)
+	return string(line), err
+}
+
+// OddRow reads what OddLine writes.
+func OddRow(line string) ([]any, error) { return odd.readRow([]byte(line)) }

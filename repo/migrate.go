@@ -11,25 +11,35 @@ import (
 	"github.com/pressly/goose/v3/lock"
 )
 
-// NewerError says that the database has a newer schema than the program knows.
-// It has been left as it is.
+// NewerError says that a database, or a file of one, has a newer schema than the
+// program knows. It has been left as it is.
 type NewerError struct{ Database, Program int64 }
 
 // Error tells both versions.
 func (e NewerError) Error() string {
-	return fmt.Sprintf("repo: the database has schema %d, this program knows %d: start a newer program", e.Database, e.Program)
+	return fmt.Sprintf("repo: schema %d is newer than this program's, which is %d: use a newer program", e.Database, e.Program)
+}
+
+// OlderError says that a database that was opened to be read alone, or an archive,
+// has an older schema than the program. It has been left as it is.
+type OlderError struct{ Database, Program int64 }
+
+// Error tells both versions.
+func (e OlderError) Error() string {
+	return fmt.Sprintf("repo: the database has schema %d, this program works with %d: start the service on it first", e.Database, e.Program)
 }
 
 // migrate brings the database to the program's schema, whose version it
-// returns. Errors: NewerError, the driver's.
-func migrate(ctx context.Context, db *sql.DB, postgres bool) (int64, error) {
+// returns. Before it changes one that holds something it calls first, which is
+// told both versions. Errors: NewerError, first's, the driver's.
+func migrate(ctx context.Context, db *sql.DB, postgres bool, first func(from, to int64) error) (int64, error) {
 	provider, err := provide(db, postgres)
 	if err != nil {
 		return 0, err
 	}
-	sources := provider.ListSources()
-	newest := sources[len(sources)-1].Version
-	switch version, err := versionOf(ctx, db, postgres); {
+	newest := newestOf(provider)
+	version, err := versionOf(ctx, db, postgres)
+	switch {
 	case err != nil:
 		return 0, err
 	case version > newest:
@@ -37,8 +47,31 @@ func migrate(ctx context.Context, db *sql.DB, postgres bool) (int64, error) {
 	case version == newest:
 		return newest, nil
 	}
+	if holds, err := holdsRows(ctx, db, version); err != nil {
+		return 0, err
+	} else if holds {
+		if err := first(version, newest); err != nil {
+			return 0, err
+		}
+	}
 	_, err = provider.Up(ctx)
 	return newest, err
+}
+
+// newestOf is the schema of this program.
+func newestOf(provider *goose.Provider) int64 {
+	sources := provider.ListSources()
+	return sources[len(sources)-1].Version
+}
+
+// holdsRows reports whether a database of that schema has an account or a club.
+// Errors: the driver's.
+func holdsRows(ctx context.Context, db *sql.DB, version int64) (holds bool, err error) {
+	if version == 0 {
+		return false, nil
+	}
+	err = db.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM accounts) OR EXISTS (SELECT 1 FROM clubs)`).Scan(&holds)
+	return holds, err
 }
 
 // provide returns what runs the migrations. Starts at the same time wait for

@@ -158,6 +158,7 @@ func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
 	}
 	tx := txOf(c, db)
 	tx.Settings = settings{v.through(&door{ConnPool: v.conn, write: v.write}), c.ID}
+	tx.Rows = v.storedRows(c.ID)
 	return pass(func() error { return fn(tx) })
 }
 

@@ -43,7 +43,7 @@ func (s Accounts) Erase(ctx context.Context, who Bearer, passphrase string) (Acc
 	}
 	var done AccountErased
 	for _, c := range clubs {
-		n, err := s.unlink(ctx, a, c.ID)
+		n, err := s.unlink(ctx, a, c.ID, (*work).unlink)
 		if err != nil {
 			return AccountErased{}, err
 		}
@@ -74,9 +74,9 @@ func (s Accounts) needed(ctx context.Context, account AccountID, clubs []Club) e
 	return nil
 }
 
-// unlink takes the account out of a club, and tells whether it was in. Errors:
-// ErrLastSteward.
-func (s Accounts) unlink(ctx context.Context, a Account, club ClubID) (n int, err error) {
+// unlink takes the account out of a club by the way given, and tells whether it
+// was in. Errors: those of the way.
+func (s Accounts) unlink(ctx context.Context, a Account, club ClubID, way func(*work, Member, string) error) (n int, err error) {
 	err = s.Store.Update(ctx, club, func(tx Tx) error {
 		n = 0
 		w := (&work{Tx: tx, now: s.now(), zone: tx.Club.Zone(), desk: s.Desk}).audited()
@@ -89,15 +89,23 @@ func (s Accounts) unlink(ctx context.Context, a Account, club ClubID) (n int, er
 			return err
 		}
 		n, w.who = 1, caller{Member: m}
-		return w.unlink(m, a.Email)
+		return way(w, m, a.Email)
 	})
 	return n, err
 }
 
+// unlink takes an account from a member, unless the club needs it. Errors:
+// ErrLastSteward.
 func (w *work) unlink(m Member, email string) error {
 	if err := w.keepSteward(m); err != nil {
 		return err
 	}
+	return w.unlinkAnyway(m, email)
+}
+
+// unlinkAnyway is unlink of an account that the club may need. Errors: the
+// store's.
+func (w *work) unlinkAnyway(m Member, email string) error {
 	if err := w.endKeys(m.ID); err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"slices"
 	"time"
 )
 
@@ -130,6 +131,36 @@ func (w *work) addInvitation(in Invitation, hash string) (Invitation, error) {
 	in.ID, in.Email, in.CodeHash, in.InvitedBy = InvitationID(w.desk.NewID()), email, hash, w.who.ID
 	in.CreatedAt, in.ExpiresAt, in.Version = w.now, w.now.Add(invitationLasts), 1
 	return in, w.Invitations.Insert(in)
+}
+
+// LetIn is Invite by the operator, of a steward without an account, by name or id:
+// so that a club has somebody again who can invite the others. Errors:
+// ErrClubNotFound, ErrMemberNotFound where there is no such steward, those of
+// Invite.
+func (s Invitations) LetIn(ctx context.Context, club, member, email string) (in Invitation, code string, err error) {
+	c, err := s.club(ctx, club)
+	if err != nil {
+		return in, "", err
+	}
+	code, hash, err := s.gate.NewCode()
+	if err != nil {
+		return in, "", err
+	}
+	err = s.Store.Update(ctx, c.ID, func(tx Tx) error {
+		w := (&work{Tx: tx, now: s.now(), zone: tx.Club.Zone(), desk: s.Desk}).audited()
+		stewards, err := w.Members.List(Query{Kind: string(Steward)})
+		if err != nil {
+			return err
+		}
+		i := slices.IndexFunc(stewards, func(m Member) bool { return string(m.ID) == member || m.Name == member })
+		if i < 0 {
+			return ErrMemberNotFound.With("the club has no steward of that name")
+		}
+		w.who = caller{Member: stewards[i]}
+		in, err = w.addInvitation(Invitation{Member: stewards[i].ID, Email: email}, hash)
+		return err
+	})
+	return in, code, err
 }
 
 // Accept makes the account a member by the code of an invitation to its e-mail

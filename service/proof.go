@@ -69,19 +69,30 @@ func (w *work) rebuild() (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	for _, step := range []func() error{
-		func() error { return w.Movements.Repost(before.Entries) },
-		func() error { return w.Movements.Rebook(proof.Sums(before.Entries)) },
-		w.deriveAll,
-		func() error { return w.Events.Replace(eventsOf(before.Due)) },
-		w.rebuildTotals,
-	} {
-		if err := step(); err != nil {
+	if err := w.Movements.Repost(before.Entries); err != nil {
 			return Proof{}, err
 		}
+	if err := w.derive(before); err != nil {
+		return Proof{}, err
 	}
 	after, err := w.proven()
 	return Proof{Club: w.Club, Wrong: proof.Verify(after), Healed: proof.Stale(before)}, err
+}
+
+// derive writes what follows from a book: accounts, lots, timelines and totals.
+// Errors: those of Rebuild.
+func (w *work) derive(from proof.Book) error {
+	for _, step := range []func() error{
+		func() error { return w.Movements.Rebook(proof.Sums(from.Entries)) },
+		w.deriveAll,
+		func() error { return w.Events.Replace(eventsOf(from.Due)) },
+		w.rebuildTotals,
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func eventsOf(all []proof.Event) []BinEvent {
@@ -95,13 +106,11 @@ func eventsOf(all []proof.Event) []BinEvent {
 // proven reads the whole book as it is to be proven.
 func (w *work) proven() (b proof.Book, err error) {
 	for _, read := range []func() error{
-		func() (err error) { b.Entries, err = w.Movements.Entries(); return err },
+		func() error { return w.provenFacts(&b) },
 		func() (err error) { b.Lines, err = w.Movements.Posted(); return err },
 		func() (err error) { b.Held, err = w.Movements.Held(); return err },
 		func() error { return w.provenLots(&b) },
-		func() error { return w.provenBins(&b) },
-		func() error { return w.provenRecords(&b) },
-		func() error { return w.provenMovements(&b) },
+		func() error { return w.provenEvents(&b) },
 		func() error { return w.provenTransfers(&b) },
 		func() error { return w.provenTotals(&b) },
 		func() error { return w.provenCultures(&b) },
@@ -113,6 +122,19 @@ func (w *work) proven() (b proof.Book, err error) {
 	return b, nil
 }
 
+// provenFacts reads what the rest of a book is derived from.
+func (w *work) provenFacts(b *proof.Book) (err error) {
+	if b.Entries, err = w.Movements.Entries(); err != nil {
+		return err
+	}
+	for _, read := range []func(*proof.Book) error{w.provenBins, w.provenRecords, w.provenMovements} {
+		if err := read(b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (w *work) provenLots(b *proof.Book) error {
 	all, err := w.Lots.All()
 	for _, l := range all {
@@ -121,15 +143,17 @@ func (w *work) provenLots(b *proof.Book) error {
 	return err
 }
 
-// provenBins reads the bins, their quarantines and their timelines.
-func (w *work) provenBins(b *proof.Book) error {
+// provenEvents reads the timelines.
+func (w *work) provenEvents(b *proof.Book) error {
 	events, err := w.Events.List(Query{})
-	if err != nil {
-		return err
-	}
 	for _, e := range events {
 		b.Events = append(b.Events, proof.Event{Bin: string(e.Bin), At: e.At, Seq: e.Seq, Kind: string(e.Kind), Record: e.ID})
 	}
+	return err
+}
+
+// provenBins reads the bins and their quarantines.
+func (w *work) provenBins(b *proof.Book) error {
 	if err := reading(w.Bins, Query{}, func(bin Bin) {
 		b.Bins = append(b.Bins, proof.Bin{ID: string(bin.ID), Retired: bin.Retired.Time})
 	})(); err != nil {

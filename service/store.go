@@ -5,6 +5,7 @@ import (
 	"io"
 	"time"
 
+	"lumbricary.example/service/archive"
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/lineage"
 	"lumbricary.example/service/unit"
@@ -32,6 +33,11 @@ type Store interface {
 	// key came with another body; ErrKeyBusy when its first call is still running
 	// after 2 s.
 	Once(ctx context.Context, club ClubID, key OnceKey, fn func(context.Context) (Answer, error)) (Answer, error)
+	// Admit adds the club of an archive, whose schema must be the database's, and
+	// runs fn on it as Update does, in the same transaction. It reads from a file that
+	// can't be read twice, so it runs once. Errors: archive.FaultError; ErrHandleTaken,
+	// ErrIDTaken where the club is here already.
+	Admit(ctx context.Context, from *archive.Reader, fn func(Tx) error) error
 	// ViewShared and UpdateShared do the same for accounts, clubs and signing keys.
 	ViewShared(ctx context.Context, fn func(Shared) error) error
 	UpdateShared(ctx context.Context, fn func(Shared) error) error
@@ -76,6 +82,8 @@ type AccountRepo interface {
 	ByEmail(email string) (Account, error)
 	// Count returns how many there are.
 	Count() (int64, error)
+	// Under lists the accounts whose address ends so.
+	Under(domain string) ([]AccountID, error)
 	// Lock is ByID that makes the transaction the only one that has the account
 	// locked until it ends.
 	Lock(id AccountID) (Account, error)
@@ -204,6 +212,7 @@ type Tx struct {
 	Erasures        ErasureRepo
 	Answers         AnswerRepo
 	Totals          TotalRepo
+	Rows            Rows
 }
 
 // Records keeps one noun of one club.
@@ -420,6 +429,12 @@ type EventRepo interface {
 	Replace(events []BinEvent) error
 	// List returns a page of a bin's events, or of all bins', by (moment, sequence).
 	List(q Query) ([]BinEvent, error)
+}
+
+// Rows are the club's rows as they are stored, whatever they mean.
+type Rows interface {
+	// Copy writes an archive of them and returns its sum.
+	Copy(to io.Writer) (archive.Sum, error)
 }
 
 // TotalRepo keeps what the club's records of each month add up to. It takes part

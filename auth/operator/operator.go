@@ -22,6 +22,7 @@ const (
 	FoundingCode = "founding-code"
 	Check        = "check"
 	Rebuild      = "rebuild"
+	Invite       = "invite"
 )
 
 // ErrUnknown says that there is no such command.
@@ -39,7 +40,7 @@ type Tools struct {
 // Known reports whether there is such a command.
 func Known(command string) bool {
 	switch command {
-	case ResetLink, ListKeys, RotateKeys, FoundingCode, Check, Rebuild:
+	case ResetLink, ListKeys, RotateKeys, FoundingCode, Check, Rebuild, Invite:
 		return true
 	}
 	return false
@@ -47,8 +48,9 @@ func Known(command string) bool {
 
 // About is what a command is about.
 type About struct {
-	Email string // of an account
-	Club  string // handle or id; empty: every club
+	Email  string // of an account
+	Club   string // handle or id; empty: every club
+	Member string // name or id
 }
 
 // Flags adds the flags of a command.
@@ -58,11 +60,15 @@ func (a *About) Flags(fs *flag.FlagSet, command string) {
 		fs.StringVar(&a.Email, "email", "", "e-mail address of the account")
 	case Check, Rebuild:
 		fs.StringVar(&a.Club, "club", "", "handle of the club; left out: every club")
+	case Invite:
+		fs.StringVar(&a.Club, "club", "", "handle of the club")
+		fs.StringVar(&a.Member, "member", "", "name of a steward without an account")
+		fs.StringVar(&a.Email, "email", "", "e-mail address of the steward's account")
 	}
 }
 
 // Do runs a command. Errors: ErrUnknown, service.ErrAccountNotFound,
-// service.ErrClubNotFound, ErrWrong, the store's.
+// service.ErrClubNotFound, ErrWrong, those of LetIn, the store's.
 func (t Tools) Do(ctx context.Context, command string, about About) error {
 	switch command {
 	case ResetLink:
@@ -71,6 +77,8 @@ func (t Tools) Do(ctx context.Context, command string, about About) error {
 		return t.check(ctx, about.Club)
 	case Rebuild:
 		return t.rebuild(ctx, about.Club)
+	case Invite:
+		return t.invite(ctx, about)
 	case ListKeys:
 		return t.listKeys(ctx)
 	case RotateKeys:
@@ -100,6 +108,21 @@ It goes with the new passphrase to %s/v1/recoveries:
 
   {"code":"%[2]s","passphrase":"…"}
 `, moment(expires), code, t.PublicURL)
+}
+
+func (t Tools) invite(ctx context.Context, about About) error {
+	in, code, err := t.Service.Invitations.LetIn(ctx, about.Club, about.Member, about.Email)
+	if err != nil {
+		return err
+	}
+	return t.say(`Hand this code to %s. It is good for one use until %s, for the account with that e-mail address.
+
+%s
+
+It goes, by who has signed in to that account, to %s/v1/clubs/%s/invitations/accept:
+
+  {"code":"%[3]s"}
+`, in.Name, moment(in.ExpiresAt), code, t.PublicURL, about.Club)
 }
 
 func (t Tools) foundingCode(ctx context.Context) error {
