@@ -24,8 +24,9 @@ const module = "lumbricary.example/"
 var mayImport = map[string][]string{
 	".":                      {"*"},
 	".ci/witness":            {module + "openapi", module + "openapi/openapitest"},
-	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
+	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/ical", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
+	"api/ical":               {},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
 	"auth/mail":              {module + "service"},
@@ -39,6 +40,7 @@ var mayImport = map[string][]string{
 	"service":                {module + "service/"},
 	"service/balance":        {module + "service/unit"},
 	"service/census":         {module + "service/unit", "gonum.org/"},
+	"service/due":            {module + "service/unit", module + "service/rates"},
 	"service/exposure":       {},
 	"service/exchange":       {module + "service/unit", module + "service/journal"},
 	"service/journal":        {module + "service/unit"},

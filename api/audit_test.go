@@ -115,6 +115,8 @@ func changes() map[string]change {
 		"POST /invitations/{}/revocation": after("/invitations", somebody, "/revocation", `{}`),
 		"POST /api-keys":                  one("/api-keys", `{"name":"hush hush","scopes":["read"]}`),
 		"DELETE /api-keys/{}":             removes("/api-keys", `{"name":"hush hush","scopes":["read"]}`),
+		"POST /calendars":                 one("/calendars", `{"name":"hush hush"}`),
+		"DELETE /calendars/{}":            removes("/calendars", `{"name":"hush hush"}`),
 		"POST /sites":                     one("/sites", `{"name":"Attic","address":"hush hush","note":"hush hush"}`),
 		"PATCH /sites/{}":                 patches("/sites/CELLAR", `{"address":"hush hush"}`),
 		"DELETE /sites/{}":                removes("/sites", `{"name":"Shed roof"}`),

@@ -19,6 +19,7 @@ const (
 	published                   // an API key for the figures alone may call it
 	figured                     // it answers figures, in the units that ?units asks for
 	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
+	linked                      // its path holds a secret, which is all that it needs
 	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
@@ -184,6 +185,13 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, figured},
 		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, figured},
 		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured},
+		{get, "/v1/clubs/{club}/due", s.listDue, figured},
+		{get, "/v1/clubs/{club}/bins/{bin}/due", s.listBinDue, figured},
+		{post, "/v1/clubs/{club}/calendars", s.addCalendar, signedIn | secret},
+		{get, "/v1/clubs/{club}/calendars", s.listCalendars, signedIn},
+		{get, "/v1/clubs/{club}/calendars/{calendar}", s.getCalendar, signedIn},
+		{del, "/v1/clubs/{club}/calendars/{calendar}", s.revokeCalendar, signedIn},
+		{get, "/v1/calendars/{club}/{link}", s.readCalendar, linked},
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},

@@ -104,6 +104,7 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, memberToRow, memberFromRow)
 	keepsAll(t, invitationToRow, invitationFromRow)
 	keepsAll(t, apiKeyToRow, apiKeyFromRow)
+	keepsAll(t, calendarToRow, calendarFromRow)
 	keepsAll(t, siteToRow, siteFromRow)
 	keepsAll(t, binToRow, binFromRow)
 	keepsAll(t, materialToRow, materialFromRow)

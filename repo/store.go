@@ -233,6 +233,7 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Movements:       newMovements(db),
 		Transfers:       newTransfers(db),
 		Offers:          newOffers(db),
+		Calendars:       newCalendars(db),
 		Lots:            newLots(db),
 		Events:          newEvents(db),
 		Audit:           newAudit(db),

@@ -10,6 +10,7 @@ type Actor struct {
 	Account AccountID
 	Club    string
 	KeyHash string // of an API key; empty: the account signed in
+	Link    string // hash of a calendar's link, which reads one due list and nothing else
 	Late    string // why the call writes into closed books; empty: it doesn't
 }
 
@@ -73,6 +74,9 @@ const (
 	ExportPersonal Action = "export-personal"
 	EraseMember    Action = "erase-member"
 	ReviewErasures Action = "review-erasures"
+	ReviewDue      Action = "review-due"
+	LinkCalendar   Action = "link-calendar"
+	EndCalendar    Action = "end-calendar"
 )
 
 // reach says on whose things a role may act.
@@ -132,6 +136,9 @@ var rights = map[Action]right{
 	ExportPersonal: {noKey, all, own, own},
 	EraseMember:    {noKey, all, own, own},
 	ReviewErasures: {noKey, all, none, none},
+	ReviewDue:      {ScopeRead, all, none, none},
+	LinkCalendar:   {noKey, own, own, own},
+	EndCalendar:    {noKey, all, own, own},
 }
 
 // reach returns how far a role reaches; one that isn't a role reaches nothing.

@@ -82,6 +82,7 @@ var (
 	ErrQuarantineNotFound     = &Error{Kind: NotFound, Code: "quarantine-not-found", Detail: "no such quarantine in this club"}
 	ErrIdentificationNotFound = &Error{Kind: NotFound, Code: "identification-not-found", Detail: "no such identification in this club"}
 	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
+	ErrCalendarNotFound       = &Error{Kind: NotFound, Code: "calendar-not-found", Detail: "no such calendar in this club"}
 	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 
 	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
@@ -116,6 +117,6 @@ func Catalogue() []*Error {
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
-		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,
+		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport, ErrCalendarNotFound,
 	}
 }

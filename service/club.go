@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"lumbricary.example/service/due"
 	"lumbricary.example/service/unit"
 )
 
@@ -55,6 +56,7 @@ type Club struct {
 	ClosedUntil    Day      // the last day of the closed books; empty: all is open
 	ClosedWhy      string   // why that day was set
 	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
+	Due            due.Rules
 	CreatedAt      time.Time
 	Version        int64
 }
@@ -77,7 +79,7 @@ type Clubs struct {
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years, by seasons, promises of 14 days. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons, promises of 14 days, due.Default. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
 	return s.found(ctx, founder, c, func(Shared) error { return nil })
 }
@@ -101,6 +103,9 @@ func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Sh
 	}
 	if c.PromiseDays == 0 {
 		c.PromiseDays = 14
+	}
+	if c.Due == (due.Rules{}) {
+		c.Due = due.Default()
 	}
 	if c.ID == "" {
 		c.ID = ClubID(s.NewID())
@@ -191,6 +196,7 @@ func (c Club) validate() error {
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)
+	checkDueRules(&faults, "/due", c.Due)
 	return faults.Err()
 }
 

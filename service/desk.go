@@ -76,8 +76,11 @@ func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) 
 }
 
 // callerOf finds the member that the actor is in the club. Errors:
-// ErrMemberNotFound, ErrAPIKeyNotFound, ErrAPIKeyEnded.
+// ErrMemberNotFound, ErrAPIKeyNotFound, ErrAPIKeyEnded, ErrCalendarNotFound.
 func (d *Desk) callerOf(tx Tx, a Actor, now time.Time) (caller, error) {
+	if a.Link != "" {
+		return callerOfLink(tx, a.Link)
+	}
 	if a.KeyHash == "" {
 		m, err := tx.Members.ByAccount(a.Account)
 		return caller{Member: m}, err

@@ -32,6 +32,7 @@ type (
 	TransferID       string
 	LegID            string // of a transfer's leg; its account in transit
 	OfferID          string
+	CalendarID       string
 	AuditEntryID     string
 )
 

@@ -99,6 +99,7 @@ type Service struct {
 	Movements       Shelf[Movement, MovementID]
 	Transfers       Transfers
 	Offers          Shelf[Offer, OfferID]
+	Calendars       Calendars
 	Lots            Shelf[Lot, LotID]
 	Reports         Reports
 	Records         BookRecords
@@ -137,6 +138,7 @@ func New(d *Desk, gate Gate) *Service {
 		Movements:       Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, blanked((*work).showMovement), nil, nil},
 		Transfers:       Transfers{d},
 		Offers:          Shelf[Offer, OfferID]{d, func(w *work) reader[Offer, OfferID] { return w.Offers }, (*work).addOffer, nil, (*work).changeOffer, (*work).withdrawOffer},
+		Calendars:       Calendars{Shelf[Calendar, CalendarID]{d, func(w *work) reader[Calendar, CalendarID] { return calendarsSeen{w} }, nil, nil, nil, (*work).dropCalendar}, gate},
 		Lots:            Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
 		Reports:         Reports{d},
 		Records:         BookRecords{d},

@@ -194,6 +194,7 @@ type Tx struct {
 	Movements       MovementRepo
 	Transfers       TransferRepo
 	Offers          Records[Offer, OfferID]
+	Calendars       CalendarRepo
 	Lots            LotRepo
 	Events          EventRepo
 	Audit           AuditRepo
@@ -243,6 +244,13 @@ type APIKeyRepo interface {
 	// Used notes when keys were last used, where that is later than what is noted.
 	// The versions of the keys stay.
 	Used(at map[APIKeyID]time.Time) error
+}
+
+// CalendarRepo keeps the private links to the due list.
+type CalendarRepo interface {
+	Records[Calendar, CalendarID]
+	// ByHash finds one by the hash of its link. Errors: ErrCalendarNotFound.
+	ByHash(hash string) (Calendar, error)
 }
 
 // SettingsRepo keeps the club's own settings.
