@@ -219,6 +219,7 @@ func (s *Server) exchangeRoutes() []route {
 		{get, "/v1/clubs/{club}/offers/{offer}", s.getOffer, 0},
 		{patch, "/v1/clubs/{club}/offers/{offer}", s.changeOffer, exchanged},
 		{del, "/v1/clubs/{club}/offers/{offer}", s.withdrawOffer, exchanged},
+		{get, "/v1/clubs/{club}/feed", s.getFeed, 0},
 		{post, "/v1/clubs/{club}/transfers", s.proposeTransfer, exchanged},
 		{get, "/v1/clubs/{club}/transfers", s.listTransfers, 0},
 		{get, "/v1/clubs/{club}/transfers/{transfer}", s.getTransfer, 0},
