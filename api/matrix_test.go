@@ -40,6 +40,10 @@ func needs() map[string]need {
 		"getAPIKey": {action: service.SeeKey}, "revokeAPIKey": {action: service.RevokeKey},
 		"addCalendar": {action: service.LinkCalendar, mine: true, body: `{"name":"n"}`}, "listCalendars": {action: service.EndCalendar, mine: true},
 		"getCalendar": {action: service.EndCalendar}, "revokeCalendar": {action: service.EndCalendar},
+		"addWebhook": {action: service.KeepWebhooks, body: `{"name":"n","url":"https://club.example/","events":["offer.made"]}`}, "listWebhooks": {action: service.KeepWebhooks},
+		"getWebhook": {action: service.KeepWebhooks}, "changeWebhook": {action: service.KeepWebhooks, body: `{"name":"m"}`}, "removeWebhook": {action: service.KeepWebhooks},
+		"rotateWebhook": {action: service.KeepWebhooks}, "listDeliveries": {action: service.KeepWebhooks}, "replayDelivery": {action: service.KeepWebhooks},
+		"replayWebhook": {action: service.KeepWebhooks, body: `{"since":"2026-05-01"}`},
 		"importRecords": {action: service.ImportRecords}, "exportDocument": {action: service.ExportRecords},
 		"exportArchive": {action: service.ExportRecords}, "exportTable": {action: service.ExportRecords},
 
@@ -216,6 +220,7 @@ func newWorld(t *testing.T) *world {
 		"transfer":   w.ana.Post("/transfers", w.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2030-01-01"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).Want(http.StatusCreated).ID(),
 		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "link": "lbc_none",
 	}
+	w.things["webhook"], w.things["delivery"] = hooked(w.harbour)
 	w.things["identification"] = w.ana.Post("/identifications", `{"lot":"`+w.things["lot"]+`","species":"eisenia-andrei","method":"dna"}`).Want(http.StatusCreated).ID()
 	w.expired = w.ana
 	w.Clock.Move(16 * time.Minute) // and everybody signs in again

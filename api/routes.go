@@ -91,6 +91,16 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/clubs/{club}/api-keys/{api_key}", s.getAPIKey, signedIn},
 		{del, "/v1/clubs/{club}/api-keys/{api_key}", s.revokeAPIKey, signedIn},
 
+		{post, "/v1/clubs/{club}/webhooks", s.addWebhook, signedIn | secret},
+		{get, "/v1/clubs/{club}/webhooks", s.listWebhooks, signedIn},
+		{get, "/v1/clubs/{club}/webhooks/{webhook}", s.getWebhook, signedIn},
+		{patch, "/v1/clubs/{club}/webhooks/{webhook}", s.changeWebhook, signedIn},
+		{del, "/v1/clubs/{club}/webhooks/{webhook}", s.removeWebhook, signedIn},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/rotation", s.rotateWebhook, signedIn | secret | bare},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/replay", s.replayWebhook, signedIn},
+		{get, "/v1/clubs/{club}/webhooks/{webhook}/deliveries", s.listDeliveries, signedIn},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/deliveries/{delivery}/replay", s.replayDelivery, signedIn | bare},
+
 		{post, "/v1/clubs/{club}/sites", s.addSite, 0},
 		{get, "/v1/clubs/{club}/sites", s.listSites, 0},
 		{get, "/v1/clubs/{club}/sites/{site}", s.getSite, 0},

@@ -105,6 +105,8 @@ func TestEveryFieldGoesToItsRowAndComesBack(t *testing.T) {
 	keepsAll(t, invitationToRow, invitationFromRow)
 	keepsAll(t, apiKeyToRow, apiKeyFromRow)
 	keepsAll(t, calendarToRow, calendarFromRow)
+	keepsAll(t, webhookToRow, webhookFromRow)
+	keepsAll(t, deliveryToRow, deliveryFromRow)
 	keepsAll(t, siteToRow, siteFromRow)
 	keepsAll(t, binToRow, binFromRow)
 	keepsAll(t, materialToRow, materialFromRow)

@@ -59,6 +59,8 @@ var violations = map[string]*service.Error{
 	"quarantines_pkey":     service.ErrIDTaken,
 	"identifications_pkey": service.ErrIDTaken,
 	"calendars_pkey":       service.ErrIDTaken,
+	"webhooks_pkey":        service.ErrIDTaken,
+	"deliveries_pkey":      service.ErrIDTaken,
 }
 
 // uniqueKeys names the unique keys by their columns, which is all that SQLite

@@ -77,6 +77,7 @@ const (
 	ReviewDue      Action = "review-due"
 	LinkCalendar   Action = "link-calendar"
 	EndCalendar    Action = "end-calendar"
+	KeepWebhooks   Action = "keep-webhooks"
 )
 
 // reach says on whose things a role may act.
@@ -139,6 +140,7 @@ var rights = map[Action]right{
 	ReviewDue:      {ScopeRead, all, none, none},
 	LinkCalendar:   {noKey, own, own, own},
 	EndCalendar:    {noKey, all, own, own},
+	KeepWebhooks:   {noKey, all, none, none},
 }
 
 // reach returns how far a role reaches; one that isn't a role reaches nothing.

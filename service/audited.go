@@ -37,6 +37,7 @@ func (w *work) audited() *work {
 	tx.Transfers = notedTransfers{noted[Transfer, TransferID]{tx.Transfers, w}, tx.Transfers}
 	tx.Offers = noted[Offer, OfferID]{tx.Offers, w}
 	tx.Calendars = notedCalendars{noted[Calendar, CalendarID]{tx.Calendars, w}, tx.Calendars}
+	tx.Webhooks = noted[Webhook, WebhookID]{tx.Webhooks, w}
 	tx.Erasures = notedErasures{tx.Erasures, w}
 	return w
 }

@@ -83,6 +83,9 @@ var (
 	ErrIdentificationNotFound = &Error{Kind: NotFound, Code: "identification-not-found", Detail: "no such identification in this club"}
 	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
 	ErrCalendarNotFound       = &Error{Kind: NotFound, Code: "calendar-not-found", Detail: "no such calendar in this club"}
+	ErrWebhookNotFound        = &Error{Kind: NotFound, Code: "webhook-not-found", Detail: "no such webhook in this club"}
+	ErrWebhookOff             = &Error{Kind: Conflict, Code: "webhook-off", Detail: "the webhook is turned off; enable it first"}
+	ErrDeliveryNotFound       = &Error{Kind: NotFound, Code: "delivery-not-found", Detail: "that webhook has no such delivery"}
 	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 
 	ErrTimeUnreadable  = &Error{Kind: Invalid, Code: "time-unreadable", Detail: "give an RFC 3339 time as 2026-05-01T09:30:00Z, or a date as 2026-05-01"}
@@ -117,6 +120,6 @@ func Catalogue() []*Error {
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrLateEntryNotFound, ErrLotNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
-		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport, ErrCalendarNotFound,
+		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport, ErrCalendarNotFound, ErrWebhookNotFound, ErrWebhookOff, ErrDeliveryNotFound,
 	}
 }

@@ -108,7 +108,7 @@ func (w *work) mentions(p personal) (out []Mention, err error) {
 		looking(&out, p, w.Feedings, whole), looking(&out, p, w.Checks, whole), looking(&out, p, w.Censuses, Query{}),
 		looking(&out, p, w.Quarantines, whole), looking(&out, p, w.Identifications, whole), looking(&out, p, w.LateEntries, Query{}),
 		looking(&out, p, w.Harvests, Query{}), looking(&out, p, w.Movements, Query{}), looking(&out, p, w.APIKeys, Query{}),
-		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}), looking(&out, p, w.Calendars, Query{}),
+		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}), looking(&out, p, w.Calendars, Query{}), looking(&out, p, w.Webhooks, Query{}),
 	} {
 		if err := look(); err != nil {
 			return nil, err

@@ -100,6 +100,7 @@ type Service struct {
 	Transfers       Transfers
 	Offers          Shelf[Offer, OfferID]
 	Calendars       Calendars
+	Webhooks        Webhooks
 	Lots            Shelf[Lot, LotID]
 	Reports         Reports
 	Records         BookRecords
@@ -139,10 +140,14 @@ func New(d *Desk, gate Gate) *Service {
 		Transfers:       Transfers{d},
 		Offers:          Shelf[Offer, OfferID]{d, func(w *work) reader[Offer, OfferID] { return w.Offers }, (*work).addOffer, nil, (*work).changeOffer, (*work).withdrawOffer},
 		Calendars:       Calendars{Shelf[Calendar, CalendarID]{d, func(w *work) reader[Calendar, CalendarID] { return calendarsSeen{w} }, nil, nil, nil, (*work).dropCalendar}, gate},
-		Lots:            Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
-		Reports:         Reports{d},
-		Records:         BookRecords{d},
-		Audit:           Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
-		Erasures:        Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
+		Webhooks: Webhooks{
+			Shelf[Webhook, WebhookID]{d, func(w *work) reader[Webhook, WebhookID] { return webhooksSeen{w} }, nil, nil, (*work).changeWebhook, (*work).dropWebhook},
+			Shelf[Delivery, DeliveryID]{d, func(w *work) reader[Delivery, DeliveryID] { return deliveriesSeen{w} }, nil, nil, nil, nil},
+		},
+		Lots:     Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
+		Reports:  Reports{d},
+		Records:  BookRecords{d},
+		Audit:    Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
+		Erasures: Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
 	}
 }

@@ -195,6 +195,9 @@ type Tx struct {
 	Transfers       TransferRepo
 	Offers          Records[Offer, OfferID]
 	Calendars       CalendarRepo
+	Webhooks        Records[Webhook, WebhookID]
+	Deliveries      DeliveryRepo
+	Queue           QueueRepo
 	Lots            LotRepo
 	Events          EventRepo
 	Audit           AuditRepo
@@ -253,6 +256,20 @@ type CalendarRepo interface {
 	ByHash(hash string) (Calendar, error)
 }
 
+// DeliveryRepo keeps what was sent to webhooks, ordered by (at, id).
+type DeliveryRepo interface {
+	Records[Delivery, DeliveryID]
+	// Forget removes the deliveries of a webhook, Sweep those from before a moment.
+	Forget(WebhookID) error
+	Sweep(before time.Time) error
+}
+
+// QueueRepo keeps work that is to be done after the transaction is committed, at
+// least once.
+type QueueRepo interface {
+	Deliver(job DeliveryJob) error
+}
+
 // SettingsRepo keeps the club's own settings.
 type SettingsRepo interface {
 	// Update replaces the settings of the club, all but its id, handle and founding,
@@ -268,6 +285,7 @@ type Query struct {
 	Species  SpeciesID
 	Material MaterialID
 	Batch    BatchID
+	Webhook  WebhookID
 	Kind     string
 	Record   string    // id of the record that audit entries are about
 	Voided   bool      // voided records as well

@@ -29,6 +29,7 @@ func tags() []tag {
 		{"members", "Who belongs to a club, and in which role."},
 		{"invitations", "How people become members."},
 		{"api-keys", "How programs call for a member or for the club."},
+		{"webhooks", "Addresses that are told of what happens (Standard Webhooks 1.0)."},
 		{"sites", "Where bins stand."},
 		{"bins", "Containers, bags and beds of worms."},
 		{"materials", "Feed, bedding and amendments."},
