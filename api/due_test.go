@@ -170,6 +170,15 @@ func TestAnErasedMembersCalendarEndsAndKeepsNoName(t *testing.T) {
 	c.Get(strings.TrimPrefix(made.Text("/link"), "https://worms.example")).Problem(404, "calendar-not-found")
 }
 
+func TestACalendarEndsWithItsMembersAccount(t *testing.T) {
+	t.Parallel()
+	c := newHarbour(t)
+	link := strings.TrimPrefix(c.ben.Post("/calendars", `{"name":"n"}`).Want(201).Text("/link"), "https://worms.example")
+	c.Get(link).Want(200)
+	c.ben.Absolute().Post("/v1/me/erasure", `{"passphrase":"`+apitest.Passphrase+`"}`).Want(200)
+	c.Get(link).Problem(404, "calendar-not-found")
+}
+
 func TestACalendarStaysTheSameFromReadToReadAndMovesWhatIsOverdue(t *testing.T) {
 	t.Parallel()
 	c := stocked(t)

@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"strings"
 )
 
@@ -92,7 +93,10 @@ func (s Accounts) unlink(ctx context.Context, a Account, club ClubID) (n int, er
 			return err
 		}
 		n, w.who = 1, caller{Member: m}
-		return w.unlink(m, a.Email)
+		if err := w.unlink(m, a.Email); err != nil {
+			return err
+		}
+		return w.announce()
 	})
 	return n, err
 }
@@ -101,7 +105,7 @@ func (w *work) unlink(m Member, email string) error {
 	if err := w.keepSteward(m); err != nil {
 		return err
 	}
-	if err := w.endKeys(m.ID); err != nil {
+	if err := errors.Join(w.endKeys(m.ID), w.endCalendars(m.ID)); err != nil {
 		return err
 	}
 	m.Account = ""
