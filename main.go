@@ -23,19 +23,39 @@ import (
 	_ "time/tzdata" // the image has no zone files
 
 	"lumbricary.example/api"
+	"lumbricary.example/api/courier"
 	"lumbricary.example/api/watch"
 	"lumbricary.example/auth"
 	"lumbricary.example/auth/mail"
 	"lumbricary.example/auth/operator"
-	"lumbricary.example/repo/keep"
 	"lumbricary.example/openapi"
 	"lumbricary.example/repo"
+	"lumbricary.example/repo/keep"
 	"lumbricary.example/service"
 	"lumbricary.example/service/reference"
-	"lumbricary.example/testdata/demo"
 
 	"github.com/google/uuid"
 )
+
+const usage = `Lumbricary: the stock book of vermicomposting clubs and small worm farms
+
+  lumbricary demo    [-addr A] [-db FILE] [-once]   a demo club on an embedded database
+  lumbricary serve   [-addr A] [-db URL]            the service
+  lumbricary found   -handle H -name N -zone Z -currency C -email E -steward N [-db URL]
+                                                    a club and its first steward; the passphrase
+                                                    is read from standard input
+  lumbricary account reset-link -email E [-db URL]  a one-use code for a new passphrase
+  lumbricary keys    list | rotate [-db URL]        the keys that sign access tokens
+  lumbricary founding-code [-db URL]                a one-use code to found a club
+  lumbricary check   [-club H] [-db URL]            what is wrong in the books; exit 1 when something is
+  lumbricary rebuild [-club H] [-db URL]            derive again all that is derived in the books
+  lumbricary invite  -club H -member N -email E [-db URL]
+                                                    a code by which a steward without account comes in
+` + keep.Usage + `  lumbricary health  [-addr A]                      exit 0 when the service is ready
+  lumbricary version
+
+Settings come from the environment (README.md lists them) and then from flags.
+`
 
 // errUsage makes the program print its usage and exit with 2.
 var errUsage = errors.New("usage")
@@ -105,6 +125,7 @@ type config struct {
 	mail      service.Mailer // nil: none
 	limits    api.Limits
 	proxies   []netip.Prefix
+	loopback  bool // webhooks may lead to the program's own machine
 }
 
 // flags reads the settings: the environment first, then the flags that define
@@ -144,6 +165,7 @@ func (h host) gates(c config) (config, error) {
 	var limits, proxies, letters error
 	c.limits, limits = api.ReadLimits(h.env)
 	c.proxies, proxies = api.ReadProxies(h.env("TRUSTED_PROXIES"))
+	c.loopback = h.env("WEBHOOKS_LOOPBACK") == "on"
 	if address := h.env("SMTP_URL"); address != "" {
 		c.mail, letters = mail.New(address, h.now)
 	}
@@ -187,12 +209,16 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 	cursorKey, noCursors := service.Secret(ctx, store, "cursors", rand.Reader)
 	refreshKey, noRefresh := service.Secret(ctx, store, "refresh tokens", rand.Reader)
 	pseudonyms, noPseudonyms := service.Secret(ctx, store, "pseudonyms", rand.Reader)
-	if err := errors.Join(noCursors, noRefresh, noPseudonyms); err != nil {
+	webhookKey, noWebhooks := service.Secret(ctx, store, "webhooks", rand.Reader)
+	if err := errors.Join(noCursors, noRefresh, noPseudonyms, noWebhooks); err != nil {
 		return nil, errors.Join(err, store.Close())
 	}
 	gate := auth.NewGate(auth.GateOptions{Store: store, Name: c.publicURL, Now: now, Random: rand.Reader, Secret: refreshKey})
 	eye.Program(store.Pools, gate.Queue)
-	desk := &service.Desk{Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail, Pseudonyms: pseudonyms}
+	desk := &service.Desk{
+		Store: eye.Journal(store), Now: now, NewID: newID, Reference: tables, Founding: c.founding, Mail: c.mail, Pseudonyms: pseudonyms,
+		WebhookKey: webhookKey, Sender: courier.New("Lumbricary/"+openapi.Version, c.loopback), LoopbackHooks: c.loopback,
+	}
 	if err := desk.FillTotals(ctx); err != nil {
 		return nil, errors.Join(err, store.Close())
 	}
@@ -221,6 +247,10 @@ func (h host) serve(ctx context.Context) error {
 	if err != nil {
 		return errors.Join(err, p.close(ctx))
 	}
+	stop, err := p.deliver(ctx)
+	if err != nil {
+		return errors.Join(err, p.close(ctx))
+	}
 	failed := func(what string, err error) { p.log.ErrorContext(ctx, what, "err", err) }
 	listed, err := keep.List(ctx, p.Service, h.env("ERASURES_FILE"), failed)
 	if err != nil {
@@ -232,8 +262,24 @@ func (h host) serve(ctx context.Context) error {
 	})
 	rest()
 	listed()
-	return errors.Join(err, p.close(ctx))
+	return errors.Join(err, stop(), p.close(ctx))
 }
+
+// deliver sends what is queued for webhooks until the returned function is
+// called, which waits for what is under way. Errors: those of Store.Work.
+func (p *program) deliver(ctx context.Context) (stop func() error, err error) {
+	quiet := slog.New(atLeast{p.log.Handler(), slog.LevelWarn})
+	return p.store.Work(ctx, quiet, p.Webhooks.Deliver)
+}
+
+// atLeast is a handler of log lines that are important enough.
+type atLeast struct {
+	slog.Handler
+	level slog.Level
+}
+
+// Enabled implements slog.Handler.
+func (h atLeast) Enabled(_ context.Context, level slog.Level) bool { return level >= h.level }
 
 // listen serves handler on addr until ctx ends; started is told the address.
 // Errors: the address can't be had, or calls ran on for more than 10 s.
@@ -350,130 +396,6 @@ func (h host) health(ctx context.Context) error {
 		return err
 	}
 	return operator.Health(ctx, c.addr)
-}
-
-// demo loads the demo clubs once, prints a season's report, and serves.
-func (h host) demo(ctx context.Context) error {
-	var once bool
-	c, err := h.flags("demo", config{db: "demo.db"}, func(fs *flag.FlagSet) {
-		fs.BoolVar(&once, "once", false, "print and exit")
-	})
-	if err != nil {
-		return err
-	}
-	if start := h.now(); start.Before(demo.Day()) {
-		ahead, real := demo.Day().Sub(start), h.now
-		h.now = func() time.Time { return real().Add(ahead) }
-	}
-	clubs, err := demo.Clubs()
-	if err != nil {
-		return err
-	}
-	p, err := h.open(ctx, c)
-	if err != nil {
-		return err
-	}
-	return errors.Join(h.show(ctx, p, clubs, func() error {
-		if once {
-			return nil
-		}
-		return h.listen(ctx, c.addr, p.http, func(addr string) { h.invite(addr, clubs[0]) })
-	}), p.close(ctx))
-}
-
-// show loads the clubs, tells the first one's season, and goes on with then.
-func (h host) show(ctx context.Context, p *program, clubs []demo.Club, then func() error) error {
-	var actors []service.Actor
-	for _, c := range clubs {
-		a, err := h.load(ctx, p, c)
-		if err != nil {
-			return fmt.Errorf("demo club %s: %w", c.Club.Handle, err)
-		}
-		actors = append(actors, a)
-	}
-	if err := h.tell(ctx, p, actors[0]); err != nil {
-		return err
-	}
-	return then()
-}
-
-// load founds a club of the demo and imports its book, unless a run before did.
-func (h host) load(ctx context.Context, p *program, c demo.Club) (service.Actor, error) {
-	a, err := p.foundBy(ctx, service.Account{Email: c.Email, Name: c.Steward}, demo.Passphrase, c.Club)
-	if err != nil && !errors.Is(err, service.ErrHandleTaken) {
-		return a, err
-	}
-	if bins, err := p.Bins.List(ctx, a, service.Query{Limit: 1}); err != nil || len(bins) > 0 {
-		return a, err
-	}
-	done := h.progress("Loading " + c.Club.Name)
-	report, err := p.Records.Import(ctx, a, c.Book, false)
-	n := 0
-	for _, t := range report.Counts {
-		n += t.Records
-	}
-	done(n)
-	return a, err
-}
-
-// progress says what is going on, with the seconds if it takes more than one.
-func (h host) progress(what string) (done func(records int)) {
-	start := h.now()
-	stop, stopped := make(chan struct{}), make(chan struct{})
-	go func() {
-		defer close(stopped)
-		tick := time.NewTicker(time.Second)
-		defer tick.Stop()
-		for {
-			select {
-			case <-tick.C:
-				fmt.Fprintf(h.err, "%s … %.0f s\n", what, h.now().Sub(start).Seconds())
-			case <-stop:
-				return
-			}
-		}
-	}()
-	return func(records int) {
-		close(stop)
-		<-stopped
-		fmt.Fprintf(h.err, "%s: %d records in %.1f s\n", what, records, h.now().Sub(start).Seconds())
-	}
-}
-
-// tell prints the season's report and where one starter came from.
-func (h host) tell(ctx context.Context, p *program, a service.Actor) error {
-	report, err := p.Reports.Season(ctx, a, demo.Season)
-	if err != nil {
-		return err
-	}
-	for id, bin := range report.Names.Bins {
-		if bin.Name != demo.Starter {
-			continue
-		}
-		stock, err := p.Reports.Stock(ctx, a, id)
-		if err != nil || len(stock.Stands) == 0 {
-			return errors.Join(err, fmt.Errorf("nothing stands in %s", demo.Starter))
-		}
-		lineage, err := p.Reports.Lineage(ctx, a, stock.Stands[0].Lot)
-		if err != nil {
-			return err
-		}
-		_, err = fmt.Fprintf(h.out, "%s\n%s\n", api.SeasonText(report, report.Club.Units), api.LineageText(lineage, lineage.Club.Units))
-		return err
-	}
-	return fmt.Errorf("the demo club has no bin %s", demo.Starter)
-}
-
-// invite says where the service is and how to try it.
-func (h host) invite(addr string, c demo.Club) {
-	fmt.Fprintf(h.out, `The API is live at http://%[1]s (its documentation: http://%[1]s/docs). Stop it with Ctrl-C.
-Sign in as %[2]s with the passphrase "%[3]s":
-
-  TOKEN=$(curl -s http://%[1]s/v1/sessions -H 'Content-Type: application/json' \
-    -d '{"email":"%[2]s","passphrase":"%[3]s"}' | sed 's/.*"access_token":"\([^"]*\)".*/\1/')
-
-  curl -s http://%[1]s/v1/clubs/%[4]s/reports/seasons/%[5]s -H "Authorization: Bearer $TOKEN" -H 'Accept: text/plain'
-`, addr, c.Email, demo.Passphrase, c.Club.Handle, demo.Season)
 }
 
 // explain adds to an error what a person needs to mend it.

@@ -50,6 +50,7 @@ type Club struct {
 	ClosedWhy      *string   `json:"closed_why" example:"accounts of the season approved" extensions:"x-nullable" validate:"required"` // why that day was set
 	QuarantineDays int       `json:"quarantine_days" example:"21" format:"int32" validate:"required"`                                  // of an arrival in an empty bin; 0: none begins by itself
 	CopyPct        int       `json:"copy_pct" example:"80" format:"int32" validate:"required"`                                         // from how many per cent of a culture stock is a copy of it
+	Due            DueRules  `json:"due" validate:"required"`                                                                          // thresholds of the due list
 	CreatedAt      time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
@@ -58,7 +59,7 @@ func clubOf(c service.Club) Club {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone, Hemisphere: string(c.Hemisphere),
 		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, SeasonBy: string(c.SeasonBy), PromiseDays: c.PromiseDays,
 		AllowedOrigins: append([]string{}, c.AllowedOrigins...), CreatedAt: c.CreatedAt,
-		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays, CopyPct: c.CopyPct,
+		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays, CopyPct: c.CopyPct, Due: dueRulesOf(c.Due),
 	}
 }
 
@@ -110,24 +111,25 @@ func (s *Server) getClub(r *request) (answer, error) {
 
 // ClubSettings is what can be changed of a club.
 type ClubSettings struct {
-	Name           string   `json:"name" example:"Harbour Worm Club" maxLength:"80" validate:"required"`
-	TimeZone       string   `json:"time_zone" example:"Europe/Lisbon" validate:"required"` // IANA name
-	Hemisphere     string   `json:"hemisphere" example:"north" enums:"north,south" validate:"required"`
-	Units          string   `json:"units" example:"metric" enums:"metric,us" validate:"required"`
-	Currency       string   `json:"currency" example:"EUR" minLength:"3" maxLength:"3" validate:"required"` // ISO 4217
-	RetentionYears int      `json:"retention_years" example:"10" minimum:"1" maximum:"100" format:"int32" validate:"required"`
-	SeasonBy       string   `json:"season_by" example:"seasons" enums:"seasons,quarters" validate:"required"`
-	PromiseDays    int      `json:"promise_days" example:"14" minimum:"1" maximum:"365" format:"int32" validate:"required"`    // how long stock is kept for a transfer
-	AllowedOrigins []string `json:"allowed_origins" example:"https://club.example" validate:"required"`                        // at most 20, as browsers send them
-	QuarantineDays int      `json:"quarantine_days" example:"21" minimum:"0" maximum:"366" format:"int32" validate:"required"` // of an arrival in an empty bin; 0: none begins by itself
-	CopyPct        int      `json:"copy_pct" example:"80" minimum:"50" maximum:"100" format:"int32" validate:"required"`       // from how many per cent of a culture stock is a copy of it
+	Name           string       `json:"name" example:"Harbour Worm Club" maxLength:"80" validate:"required"`
+	TimeZone       string       `json:"time_zone" example:"Europe/Lisbon" validate:"required"` // IANA name
+	Hemisphere     string       `json:"hemisphere" example:"north" enums:"north,south" validate:"required"`
+	Units          string       `json:"units" example:"metric" enums:"metric,us" validate:"required"`
+	Currency       string       `json:"currency" example:"EUR" minLength:"3" maxLength:"3" validate:"required"` // ISO 4217
+	RetentionYears int          `json:"retention_years" example:"10" minimum:"1" maximum:"100" format:"int32" validate:"required"`
+	SeasonBy       string       `json:"season_by" example:"seasons" enums:"seasons,quarters" validate:"required"`
+	PromiseDays    int          `json:"promise_days" example:"14" minimum:"1" maximum:"365" format:"int32" validate:"required"`    // how long stock is kept for a transfer
+	AllowedOrigins []string     `json:"allowed_origins" example:"https://club.example" validate:"required"`                        // at most 20, as browsers send them
+	QuarantineDays int          `json:"quarantine_days" example:"21" minimum:"0" maximum:"366" format:"int32" validate:"required"` // of an arrival in an empty bin; 0: none begins by itself
+	CopyPct        int          `json:"copy_pct" example:"80" minimum:"50" maximum:"100" format:"int32" validate:"required"`       // from how many per cent of a culture stock is a copy of it
+	Due            SentDueRules `json:"due" validate:"required"`                                                                   // thresholds of the due list
 }
 
 func (n ClubSettings) club() service.Club {
 	return service.Club{
 		Name: n.Name, TimeZone: n.TimeZone, Hemisphere: service.Hemisphere(n.Hemisphere), Units: service.UnitSystem(n.Units),
 		Currency: n.Currency, RetentionYears: n.RetentionYears, SeasonBy: service.SeasonRule(n.SeasonBy), PromiseDays: n.PromiseDays, AllowedOrigins: n.AllowedOrigins,
-		QuarantineDays: n.QuarantineDays, CopyPct: n.CopyPct,
+		QuarantineDays: n.QuarantineDays, CopyPct: n.CopyPct, Due: n.Due.rules(),
 	}
 }
 

@@ -61,6 +61,7 @@ func newQuay(t *testing.T, url string) *quay {
 	q.scalded = q.ana.Post("/clearings", `{"bin":"`+q.pot+`","at":"2026-04-21","how":"Beatrix Quill scalded it"}`).Want(201).ID()
 	q.bea.Post("/transfers", `{"terms":"gift","legs":[{"receiver":"`+q.anaID+`","goods":[{"from_bin":"`+q.tub+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201)
 	q.bea.Post("/api-keys", `{"name":"Beatrix Quill's phone","scopes":["read"]}`).Want(201)
+	q.bea.Post("/calendars", `{"name":"Beatrix Quill's calendar"}`).Want(201)
 	return q
 }
 

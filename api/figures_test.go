@@ -72,11 +72,14 @@ func newPress(t *testing.T, url string) (w *world, site apitest.Club) {
 	clearing := add("/clearings", `{"bin":"SHED","at":"2026-04-24","how":"Quillmark's steam",NOTE}`)
 	offer := add("/offers", `{"what":"Quillmark's worms",NOTE}`)
 	transfer := add("/transfers", `{"terms":"sale","done":true,"at":"2026-04-24","party":"Quillmark Fair","contact":{"text":"quillmark@example.org","purpose":"Quillmark asked","until":"2030-01-01"},"price":{"total_minor":987654,"currency":"EUR"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":5,"unit":"g"}}]}],NOTE}`)
+	webhook, delivery := hooked(c)
+	calendar := c.ana.Post("/calendars", `{"name":"Quillmark's phone"}`).Want(201).ID()
 	return &world{harbour: c, t: t, things: map[string]string{
 		"turnout": add("/turnouts", `{"at":"2026-04-01","households":38,"volunteer_hours":12.5}`), "receipt": receipt, "batch_step": step, "rework": rework, "quarantine": quarantine, "identification": identification, "contact": contact, "clearing": clearing, "offer": offer, "transfer": transfer,
 		"member": c.benID, "site": c.theCellar, "bin": c.tote, "material": c.scraps, "measure": measure, "culture": c.culture, "origin": c.origin,
 		"batch": c.batch, "feeding": feeding, "check": check, "harvest": harvest, "movement": movement, "lot": lot, "other": lot, "census": census,
 		"invitation": invitation, "api_key": apiKey, "season": "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "label": code(t, c.tote),
+		"calendar": calendar, "link": "lbc_none", "webhook": webhook, "delivery": delivery,
 	}}, site
 }
 

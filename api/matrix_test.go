@@ -38,6 +38,12 @@ func needs() map[string]need {
 		"revokeInvitation": {action: service.AddMember}, "listAuditEntries": {action: service.ReadAudit},
 		"addAPIKey": {action: service.MakeKey, mine: true, body: `{"name":"n","scopes":["read"]}`}, "listAPIKeys": {action: service.SeeKey, mine: true},
 		"getAPIKey": {action: service.SeeKey}, "revokeAPIKey": {action: service.RevokeKey},
+		"addCalendar": {action: service.LinkCalendar, mine: true, body: `{"name":"n"}`}, "listCalendars": {action: service.EndCalendar, mine: true},
+		"getCalendar": {action: service.EndCalendar}, "revokeCalendar": {action: service.EndCalendar},
+		"addWebhook": {action: service.KeepWebhooks, body: `{"name":"n","url":"https://club.example/","events":["offer.made"]}`}, "listWebhooks": {action: service.KeepWebhooks},
+		"getWebhook": {action: service.KeepWebhooks}, "changeWebhook": {action: service.KeepWebhooks, body: `{"name":"m"}`}, "removeWebhook": {action: service.KeepWebhooks},
+		"rotateWebhook": {action: service.KeepWebhooks}, "listDeliveries": {action: service.KeepWebhooks}, "replayDelivery": {action: service.KeepWebhooks},
+		"replayWebhook": {action: service.KeepWebhooks, body: `{"since":"2026-05-01"}`},
 		"importRecords": {action: service.ImportRecords}, "exportDocument": {action: service.ExportRecords},
 		"exportArchive": {action: service.ExportRecords}, "exportClub": {action: service.ExportRecords}, "exportTable": {action: service.ExportRecords},
 
@@ -104,7 +110,7 @@ func needs() map[string]need {
 		"getBinYield", "listMaterials", "getMaterial", "listMeasures", "getMeasure", "listCultures", "getCulture", "listOrigins", "getOrigin", "listBatches", "getBatch",
 		"listFeedings", "getFeeding", "listChecks", "getCheck", "listCensuses", "getCensus", "listHarvests", "getHarvest",
 		"listMovements", "getMovement", "listOffers", "getOffer", "listTransfers", "getTransfer", "listQuarantines", "getQuarantine", "listIdentifications", "getIdentification", "listContacts", "getContact", "listClearings", "getClearing", "getBinExposure", "getBatchExposure", "getLotExposure", "getReceiptExposure", "listLateEntries", "listLots", "getLot", "getLotOverlap", "listUpstreamLots", "listDownstreamLots",
-		"listTurnouts", "getTurnout", "listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "getBatchBalance", "getBatchComposition",
+		"listTurnouts", "getTurnout", "listReceipts", "getReceipt", "listBatchSteps", "getBatchStep", "listReworks", "getRework", "getMaterialsBalance", "listDue", "listBinDue", "getFeed", "getBatchBalance", "getBatchComposition",
 		"printBinLabels", "drawBinLabel", "printBinLabel", "drawBatchLabel", "printBatchLabel", "getLabelled", "printProvenance",
 	} {
 		all[id] = need{action: service.ReadBook}
@@ -115,7 +121,7 @@ func needs() map[string]need {
 	for _, id := range []string{
 		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "getMyPersonalData", "eraseAccount", "foundClub", "acceptInvitation",
 		"refreshSession", "listSessions", "endSession", "endSessions", "changePassphrase", "requestRecovery", "recoverAccount",
-		"listSpecies", "getSpecies", "listFeedstocks",
+		"listSpecies", "getSpecies", "listFeedstocks", "readCalendar",
 	} {
 		all[id] = need{action: everybody}
 	}
@@ -216,13 +222,15 @@ func newWorld(t *testing.T) *world {
 		"rework":     screening,
 		"invitation": invite(t, w.ana, `{"email":"dot@example.org","name":"Dot","role":"keeper"}`).ID(),
 		"api_key":    w.ana.Post("/api-keys", `{"name":"hers","scopes":["read"]}`).Want(http.StatusCreated).ID(),
+		"calendar":   w.ana.Post("/calendars", `{"name":"hers"}`).Want(http.StatusCreated).ID(),
 		"quarantine": w.ana.Post("/quarantines", `{"bin":"`+w.wedge+`","at":"2026-04-20"}`).Want(http.StatusCreated).ID(),
 		"contact":    w.ana.Post("/contacts", `{"bins":["`+w.tote+`","`+w.wedge+`"],"what":"tools"}`).Want(http.StatusCreated).ID(),
 		"clearing":   w.ana.Post("/clearings", `{"bin":"`+w.wedge+`","how":"scalded"}`).Want(http.StatusCreated).ID(),
 		"offer":      w.ana.Post("/offers", `{"what":"Worms to spare"}`).Want(http.StatusCreated).ID(),
 		"transfer":   w.ana.Post("/transfers", w.named(`{"terms":"gift","party":"Rosa","contact":{"text":"rosa@example.org","purpose":"tracing","until":"2030-01-01"},"legs":[{"goods":[{"from_bin":"TOTE","quantity":{"value":1,"unit":"g"}}]}]}`)).Want(http.StatusCreated).ID(),
-		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "label": code(t, w.tote),
+		"season":     "2026-spring", "file": "bins.csv", "species": "eisenia-fetida", "code": "forbidden", "label": code(t, w.tote), "link": "lbc_none",
 	}
+	w.things["webhook"], w.things["delivery"] = hooked(w.harbour)
 	w.things["identification"] = w.ana.Post("/identifications", `{"lot":"`+w.things["lot"]+`","species":"eisenia-andrei","method":"dna"}`).Want(http.StatusCreated).ID()
 	w.expired = w.ana
 	w.Clock.Move(16 * time.Minute) // and everybody signs in again
@@ -436,7 +444,7 @@ func (w *world) refused(op operation, as apitest.Club, name string) {
 	switch {
 	case a.Status == http.StatusForbidden:
 	case a.Status == http.StatusUnauthorized && op.action == everybody:
-	case a.Status == http.StatusNotFound && (op.action == service.SeeKey || op.action == service.RevokeKey):
+	case a.Status == http.StatusNotFound && (op.action == service.SeeKey || op.action == service.RevokeKey || op.action == service.EndCalendar):
 	case a.Status >= http.StatusBadRequest && a.Status < http.StatusInternalServerError && op.late:
 	default:
 		w.t.Errorf("%s answers %s with %d %s", op.id, name, a.Status, a.Body)

@@ -12,6 +12,7 @@ type PersonalData struct {
 	Member       Member           `json:"member" validate:"required"`
 	Invitations  []Invitation     `json:"invitations" validate:"required"` // for the member, without their codes
 	APIKeys      []APIKey         `json:"api_keys" validate:"required"`    // that act as the member, without their secrets
+	Calendars    []Calendar       `json:"calendars" validate:"required"`   // links to the member's due list, without their secrets
 	Sites        []Site           `json:"sites" validate:"required"`       // that the member owns
 	Bins         []Bin            `json:"bins" validate:"required"`        // that the member keeps or stands in for
 	Records      []PersonalRecord `json:"records" validate:"required"`     // that the member wrote, voided ones as well
@@ -37,6 +38,7 @@ func personalDataOf(d service.PersonalData, zone *time.Location) PersonalData {
 		Member:       memberOf(d.Member),
 		Invitations:  rowsOf(d.Invitations, func(i service.Invitation) Invitation { return invitationOf(i, "") }),
 		APIKeys:      rowsOf(d.Keys, func(k service.APIKey) APIKey { return apiKeyOf(k, "") }),
+		Calendars:    rowsOf(d.Calendars, func(c service.Calendar) Calendar { return calendarOf(c, "") }),
 		Sites:        rowsOf(d.Sites, siteOf),
 		Bins:         rowsOf(d.Bins, func(b service.Bin) Bin { return binOf(b, zone) }),
 		Records:      rowsOf(d.Records, func(r service.PersonalRecord) PersonalRecord { return personalRecordOf(r, zone) }),
@@ -54,7 +56,7 @@ func personalRecordOf(r service.PersonalRecord, zone *time.Location) PersonalRec
 // getPersonalData shows what concerns a member.
 //
 //	@Summary		Export what concerns a member
-//	@Description	One document, for the member and for stewards: the member, the invitations and API keys, sites with their addresses, bins, what the member recorded, movements the member is a party to with their prices, transfers and offers, and audit entries of what the member did.
+//	@Description	One document, for the member and for stewards: the member, the invitations, API keys and calendars, sites with their addresses, bins, what the member recorded, movements the member is a party to with their prices, transfers and offers, and audit entries of what the member did.
 //	@ID				getPersonalData
 //	@Tags			members
 //	@Produce		json

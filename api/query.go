@@ -22,7 +22,7 @@ type listing struct {
 }
 
 // query reads the parameters of a list: limit, cursor, and those of the filters
-// bin, member, species, material, batch, kind, terms, noun, record, lot, name, merged, voided, open, from, to, order, since and direction that the list has.
+// bin, member, species, material, batch, kind, terms, noun, record, lot, name, merged, state, voided, open, from, to, order, since and direction that the list has.
 // Errors: ErrMalformed for an unknown or repeated parameter or a bad value,
 // ErrCursor.
 func (r *request) query(filters ...string) (listing, error) {
@@ -30,7 +30,7 @@ func (r *request) query(filters ...string) (listing, error) {
 	if err != nil {
 		return listing{}, service.ErrMalformed.With("the query can't be read").Because(err)
 	}
-	q := listing{values: values}
+	q := listing{Query: service.Query{Webhook: service.WebhookID(r.param("webhook"))}, values: values}
 	var faults service.Faults
 	for _, name := range sortedKeys(values) {
 		r.parameter(&q.Query, &faults, filters, name)
@@ -94,12 +94,12 @@ func (r *request) filter(q *service.Query, faults *service.Faults, name, text st
 	case "direction":
 		q.Newest = isSecond(faults, name, text, "forward", "back")
 	default:
-		only(q, name, text)
+		only(q, faults, name, text)
 	}
 }
 
 // only sets the filter of that name, which is an id or a word.
-func only(q *service.Query, name, text string) {
+func only(q *service.Query, faults *service.Faults, name, text string) {
 	switch name {
 	case "bin":
 		q.Bin = service.BinID(text)
@@ -113,6 +113,10 @@ func only(q *service.Query, name, text string) {
 		q.Batch = service.BatchID(text)
 	case "kind", "terms", "noun":
 		q.Kind = text
+	case "state":
+		if q.Webhook != "" {
+			q.Kind = deliveryState(faults, text)
+		}
 	case "record", "lot":
 		q.Record = text
 	case "name":

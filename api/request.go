@@ -61,7 +61,8 @@ func (r *request) run() (sent, error) {
 	return r.once()
 }
 
-// admit finds out who calls, except on public routes, where it doesn't matter.
+// admit finds out who calls, except on routes that are public or whose path says
+// enough.
 // Errors: ErrSignIn, ErrTokenExpired, ErrSessionEnded; ErrNoRoute for a path that no text can be.
 func (r *request) admit() error {
 	for _, p := range r.gin.Params {
@@ -69,7 +70,7 @@ func (r *request) admit() error {
 			return service.ErrNoRoute
 		}
 	}
-	if r.route.has(public) {
+	if r.route.has(public | linked) {
 		return nil
 	}
 	scheme, token, _ := strings.Cut(r.gin.GetHeader("Authorization"), " ")

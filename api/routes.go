@@ -19,6 +19,7 @@ const (
 	published                   // an API key for the figures alone may call it
 	figured                     // it answers figures, in the units that ?units asks for
 	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
+	linked                      // its path holds a secret, which is all that it needs
 	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
@@ -89,6 +90,16 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/clubs/{club}/api-keys", s.listAPIKeys, signedIn},
 		{get, "/v1/clubs/{club}/api-keys/{api_key}", s.getAPIKey, signedIn},
 		{del, "/v1/clubs/{club}/api-keys/{api_key}", s.revokeAPIKey, signedIn},
+
+		{post, "/v1/clubs/{club}/webhooks", s.addWebhook, signedIn | secret},
+		{get, "/v1/clubs/{club}/webhooks", s.listWebhooks, signedIn},
+		{get, "/v1/clubs/{club}/webhooks/{webhook}", s.getWebhook, signedIn},
+		{patch, "/v1/clubs/{club}/webhooks/{webhook}", s.changeWebhook, signedIn},
+		{del, "/v1/clubs/{club}/webhooks/{webhook}", s.removeWebhook, signedIn},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/rotation", s.rotateWebhook, signedIn | secret | bare},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/replay", s.replayWebhook, signedIn},
+		{get, "/v1/clubs/{club}/webhooks/{webhook}/deliveries", s.listDeliveries, signedIn},
+		{post, "/v1/clubs/{club}/webhooks/{webhook}/deliveries/{delivery}/replay", s.replayDelivery, signedIn | bare},
 
 		{post, "/v1/clubs/{club}/sites", s.addSite, 0},
 		{get, "/v1/clubs/{club}/sites", s.listSites, 0},
@@ -201,6 +212,13 @@ func (s *Server) bookRoutes() []route {
 		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, figured},
 		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, figured},
 		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured},
+		{get, "/v1/clubs/{club}/due", s.listDue, figured},
+		{get, "/v1/clubs/{club}/bins/{bin}/due", s.listBinDue, figured},
+		{post, "/v1/clubs/{club}/calendars", s.addCalendar, signedIn | secret},
+		{get, "/v1/clubs/{club}/calendars", s.listCalendars, signedIn},
+		{get, "/v1/clubs/{club}/calendars/{calendar}", s.getCalendar, signedIn},
+		{del, "/v1/clubs/{club}/calendars/{calendar}", s.revokeCalendar, signedIn},
+		{get, "/v1/calendars/{club}/{link}", s.readCalendar, linked},
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},
@@ -245,6 +263,7 @@ func (s *Server) exchangeRoutes() []route {
 		{get, "/v1/clubs/{club}/offers/{offer}", s.getOffer, 0},
 		{patch, "/v1/clubs/{club}/offers/{offer}", s.changeOffer, exchanged},
 		{del, "/v1/clubs/{club}/offers/{offer}", s.withdrawOffer, exchanged},
+		{get, "/v1/clubs/{club}/feed", s.getFeed, 0},
 		{post, "/v1/clubs/{club}/transfers", s.proposeTransfer, exchanged},
 		{get, "/v1/clubs/{club}/transfers", s.listTransfers, 0},
 		{get, "/v1/clubs/{club}/transfers/{transfer}", s.getTransfer, 0},

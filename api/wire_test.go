@@ -39,6 +39,12 @@ func TestNothingOnRecordIsForgotten(t *testing.T) {
 	showsAll(t, memberOf, "Version")
 	showsAll(t, func(i service.Invitation) Invitation { return invitationOf(i, "") }, "CodeHash", "Version")
 	showsAll(t, func(k service.APIKey) APIKey { return apiKeyOf(k, "") }, "Hash", "Version")
+	showsAll(t, func(c service.Calendar) Calendar { return calendarOf(c, "") }, "Hash", "Version")
+	showsAll(t, func(h service.Webhook) Webhook { return webhookOf(h, "") }, "Generation", "Version")
+	showsAll(t, func(d service.Delivery) Delivery {
+		d.Body = fmt.Sprintf("%q", d.Body)
+		return deliveryOf(d)
+	}, "Version")
 	showsAll(t, siteOf, "Version")
 	showsAll(t, auditEntryOf, "Before", "After")
 	showsAll(t, erasureOf)

@@ -2,6 +2,7 @@ package repo
 
 import (
 	"lumbricary.example/service"
+	"lumbricary.example/service/due"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -24,7 +25,8 @@ type clubRow struct {
 	ClosedWhy      string
 	QuarantineDays int64
 	CopyPct        int64
-	CreatedAt      int64 `gorm:"autoCreateTime:false"`
+	DueRules       string // JSON; empty: due.Default
+	CreatedAt      int64  `gorm:"autoCreateTime:false"`
 	Version        int64
 }
 
@@ -36,7 +38,7 @@ func clubRowOf(c service.Club) clubRow {
 		ID: string(c.ID), Handle: c.Handle, Name: c.Name, TimeZone: c.TimeZone,
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
 		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), PromiseDays: int64(c.PromiseDays), AllowedOrigins: toArray(c.AllowedOrigins),
-		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays), CopyPct: int64(c.CopyPct),
+		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays), CopyPct: int64(c.CopyPct), DueRules: toJSON(c.Due),
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -46,9 +48,18 @@ func (r clubRow) club() service.Club {
 		ID: service.ClubID(r.ID), Handle: r.Handle, Name: r.Name, TimeZone: r.TimeZone,
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
 		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), PromiseDays: int(r.PromiseDays), AllowedOrigins: fromArray[string](r.AllowedOrigins),
-		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays), CopyPct: int(r.CopyPct),
+		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays), CopyPct: int(r.CopyPct), Due: dueRules(r.DueRules),
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
+}
+
+// dueRules reads the rules of a club, which has the default ones until it changes
+// any.
+func dueRules(text string) due.Rules {
+	if text == "" {
+		return due.Default()
+	}
+	return fromJSON[due.Rules](text)
 }
 
 // membershipRow is a row of memberships.

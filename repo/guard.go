@@ -21,7 +21,7 @@ var (
 		"lot_numbers", "reworks", "rework_parts", "batch_steps",
 		"movements", "postings", "books", "lots", "lot_parents", "quarantines", "identifications", "contacts", "contact_bins", "clearings", "late_entries",
 		"feedings", "feeding_items", "checks", "censuses", "harvests", "transfers", "transfer_places", "offers", "bin_events", "idempotency_keys", "audit_entries", "erasures",
-		"monthly_totals",
+		"monthly_totals", "calendars", "webhooks", "deliveries",
 	)
 	sharedTables = set("accounts", "clubs", "memberships", "signing_keys", "secrets", "sessions", "codes")
 )

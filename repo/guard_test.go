@@ -320,7 +320,7 @@ func TestWithoutADoorNothingIsReached(t *testing.T) {
 func TestOnlyTheStoreTouchesConnections(t *testing.T) {
 	t.Parallel()
 	mayTouch := map[string]bool{
-		"open.go": true, "store.go": true, "guard.go": true, "statement.go": true, "transact.go": true, "migrate.go": true, "role.go": true,
+		"open.go": true, "store.go": true, "guard.go": true, "statement.go": true, "transact.go": true, "migrate.go": true, "queue.go": true, "role.go": true,
 		"schema.go": true, "copy.go": true, "backup.go": true, // rows as they are stored, of any schema
 	}
 	forbidden := map[string]bool{"ConnPool": true, "DB": true, "Connection": true, "Raw": true, "Exec": true, "ExecContext": true, "QueryContext": true, "QueryRowContext": true, "PrepareContext": true, "Statement": true}

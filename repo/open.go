@@ -12,6 +12,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net/url"
 	"os"
 	"strconv"
@@ -23,6 +24,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/libtnb/sqlite"
+	"github.com/riverqueue/river"
 	"gorm.io/driver/postgres"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
@@ -87,6 +89,9 @@ func openAs(ctx context.Context, address string, opts Options, role string) (*St
 	if err == nil && !opts.restoring {
 		err = whole(ctx, s.read)
 	}
+	if err == nil {
+		s.jobs, err = river.NewClient(driverOf(s.write, s.postgres), &river.Config{Logger: slog.New(slog.DiscardHandler)})
+	}
 	if err != nil {
 		return nil, errors.Join(translate(err), s.Close())
 	}
@@ -140,6 +145,9 @@ func preparePostgres(ctx context.Context, config *pgx.ConnConfig, opts Options) 
 	if err != nil {
 		return 0, err
 	}
+	if err := migrateQueue(ctx, owner, true); err != nil {
+		return 0, err
+	}
 	return version, grantRole(ctx, owner)
 }
 
@@ -171,6 +179,9 @@ func (s *Store) openSQLite(ctx context.Context, address string, opts Options) (g
 		return copySQLite(ctx, s.write, copied)
 	})
 	if err != nil {
+		return nil, err
+	}
+	if err := migrateQueue(ctx, s.write, false); err != nil {
 		return nil, err
 	}
 	if s.read, err = sql.Open("sqlite", file+reading); err != nil {

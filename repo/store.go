@@ -10,6 +10,7 @@ import (
 
 	"lumbricary.example/service"
 
+	"github.com/riverqueue/river"
 	"gorm.io/gorm"
 )
 
@@ -21,7 +22,8 @@ type Store struct {
 	version     int64 // of the schema
 	now         func() time.Time
 	patience    time.Duration
-	running     sync.Map // keys of writes that happen once and are running
+	jobs        *river.Client[*sql.Tx] // puts work into the queue
+	running     sync.Map               // keys of writes that happen once and are running
 }
 
 var _ service.Store = (*Store)(nil)
@@ -157,6 +159,7 @@ func (v visit) club(id service.ClubID, fn func(service.Tx) error) error {
 		return err
 	}
 	tx := txOf(c, db)
+	tx.Queue = v.queue()
 	tx.Settings = settings{v.through(&door{ConnPool: v.conn, write: v.write}), c.ID}
 	tx.Rows = v.storedRows(c.ID)
 	return pass(func() error { return fn(tx) })
@@ -237,6 +240,9 @@ func txOf(c service.Club, db *gorm.DB) service.Tx {
 		Movements:       newMovements(db),
 		Transfers:       newTransfers(db),
 		Offers:          newOffers(db),
+		Calendars:       newCalendars(db),
+		Webhooks:        newWebhooks(db),
+		Deliveries:      newDeliveries(db),
 		Lots:            newLots(db),
 		Events:          newEvents(db),
 		Audit:           newAudit(db),

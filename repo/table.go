@@ -35,7 +35,7 @@ type table[T any, K ~string, R any] struct {
 // filters names the column that each member of a Query filters on; empty where
 // the noun has none.
 type filters struct {
-	bin, member, species, material, batch, kind, record string
+	bin, member, species, material, batch, webhook, kind, record string
 }
 
 // Insert implements service.Records. Errors: ErrIDTaken, the noun's name-taken
@@ -162,6 +162,7 @@ func (f filters) apply(db *gorm.DB, q service.Query) (*gorm.DB, error) {
 		{"species", f.species, string(q.Species)},
 		{"material", f.material, string(q.Material)},
 		{"batch", f.batch, string(q.Batch)},
+		{"webhook", f.webhook, string(q.Webhook)},
 		{"kind", f.kind, q.Kind},
 		{"record", f.record, q.Record},
 	} {

@@ -61,6 +61,9 @@ var violations = map[string]*service.Error{
 	"identifications_pkey": service.ErrIDTaken,
 	"contacts_pkey":        service.ErrIDTaken,
 	"clearings_pkey":       service.ErrIDTaken,
+	"calendars_pkey":       service.ErrIDTaken,
+	"webhooks_pkey":        service.ErrIDTaken,
+	"deliveries_pkey":      service.ErrIDTaken,
 }
 
 // uniqueKeys names the unique keys by their columns, which is all that SQLite
@@ -72,6 +75,7 @@ var uniqueKeys = map[string]string{
 	"members.club_id, members.name":              "members_name_key",
 	"invitations.club_id, invitations.code_hash": "invitations_code_key",
 	"api_keys.club_id, api_keys.hash":            "api_keys_hash_key",
+	"calendars.club_id, calendars.hash":          "calendars_hash_key",
 	"sites.club_id, sites.name":                  "sites_name_key",
 	"bins.club_id, bins.name":                    "bins_name_key",
 	"materials.club_id, materials.name":          "materials_name_key",

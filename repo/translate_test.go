@@ -26,7 +26,7 @@ var backstops = []string{
 	"reworks_kind_check", "reworks_lost_check",
 	"batches_mesh_check", "batches_product_check", "bin_events_pkey", "bins_depth_check", "bins_surface_check", "books_pkey",
 	"censuses_interval_check", "checks_leachate_check", "checks_leftover_check", "checks_moisture_check", "checks_ph_check",
-	"clearings_place_check", "clubs_hemisphere_check", "clubs_units_check", "codes_pkey", "contact_bins_pkey", "contacts_what_check", "codes_purpose_check", "erasures_pkey", "feeding_items_moisture_check", "feeding_items_pkey", "feeding_items_wet_check",
+	"clearings_place_check", "clubs_hemisphere_check", "clubs_units_check", "calendars_hash_key", "codes_pkey", "contact_bins_pkey", "contacts_what_check", "codes_purpose_check", "deliveries_state_check", "erasures_pkey", "feeding_items_moisture_check", "feeding_items_pkey", "feeding_items_wet_check",
 	"harvests_dry_check", "harvests_mesh_check", "harvests_moisture_check", "harvests_put_back_check", "harvests_wet_check",
 	"idempotency_keys_pkey", // read by Once
 	"identifications_specimens_check", "late_entries_pkey", "quarantines_released_check",

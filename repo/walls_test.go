@@ -127,7 +127,8 @@ func TestEveryTableIsAClubsOrKnownToBeShared(t *testing.T) {
 	})
 }
 
-// tablesOf lists the tables but those of the migrations and of the sequence.
+// tablesOf lists the tables but those of the migrations, of the sequence and of
+// the queue.
 func tablesOf(t *testing.T, s *repo.Store) (tables []string) {
 	t.Helper()
 	query := "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'"
@@ -140,7 +141,7 @@ func tablesOf(t *testing.T, s *repo.Store) (tables []string) {
 	for rows.Next() {
 		var name string
 		must(t, rows.Scan(&name))
-		if !slices.Contains([]string{"goose_db_version", "recorded_sequence"}, name) {
+		if !slices.Contains([]string{"goose_db_version", "recorded_sequence"}, name) && !strings.HasPrefix(name, "river_") {
 			tables = append(tables, name)
 		}
 	}

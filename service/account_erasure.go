@@ -2,6 +2,7 @@ package service
 
 import (
 	"context"
+	"errors"
 	"strings"
 )
 
@@ -89,7 +90,10 @@ func (s Accounts) unlink(ctx context.Context, a Account, club ClubID, way func(*
 			return err
 		}
 		n, w.who = 1, caller{Member: m}
-		return way(w, m, a.Email)
+		if err := way(w, m, a.Email); err != nil {
+			return err
+		}
+		return w.announce()
 	})
 	return n, err
 }
@@ -106,7 +110,7 @@ func (w *work) unlink(m Member, email string) error {
 // unlinkAnyway is unlink of an account that the club may need. Errors: the
 // store's.
 func (w *work) unlinkAnyway(m Member, email string) error {
-	if err := w.endKeys(m.ID); err != nil {
+	if err := errors.Join(w.endKeys(m.ID), w.endCalendars(m.ID)); err != nil {
 		return err
 	}
 	m.Account = ""

@@ -10,6 +10,7 @@ type Actor struct {
 	Account AccountID
 	Club    string
 	KeyHash string // of an API key; empty: the account signed in
+	Link    string // hash of a calendar's link, which reads one due list and nothing else
 	Late    string // why the call writes into closed books; empty: it doesn't
 }
 
@@ -74,6 +75,10 @@ const (
 	ExportPersonal Action = "export-personal"
 	EraseMember    Action = "erase-member"
 	ReviewErasures Action = "review-erasures"
+	ReviewDue      Action = "review-due"
+	LinkCalendar   Action = "link-calendar"
+	EndCalendar    Action = "end-calendar"
+	KeepWebhooks   Action = "keep-webhooks"
 )
 
 // reach says on whose things a role may act.
@@ -134,6 +139,10 @@ var rights = map[Action]right{
 	ExportPersonal: {noKey, all, own, own},
 	EraseMember:    {noKey, all, own, own},
 	ReviewErasures: {noKey, all, none, none},
+	ReviewDue:      {ScopeRead, all, none, none},
+	LinkCalendar:   {noKey, own, own, own},
+	EndCalendar:    {noKey, all, own, own},
+	KeepWebhooks:   {noKey, all, none, none},
 }
 
 // reach returns how far a role reaches; one that isn't a role reaches nothing.

@@ -77,6 +77,7 @@ func (w *work) note(action AuditAction, before, after any) error {
 	if e.After, err = is.text(); err != nil {
 		return err
 	}
+	w.tell(e, before, after, is)
 	return w.sign(e)
 }
 

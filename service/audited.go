@@ -39,6 +39,8 @@ func (w *work) audited() *work {
 	tx.Movements = notedMovements{tx.Movements, w}
 	tx.Transfers = notedTransfers{noted[Transfer, TransferID]{tx.Transfers, w}, tx.Transfers}
 	tx.Offers = noted[Offer, OfferID]{tx.Offers, w}
+	tx.Calendars = notedCalendars{noted[Calendar, CalendarID]{tx.Calendars, w}, tx.Calendars}
+	tx.Webhooks = noted[Webhook, WebhookID]{tx.Webhooks, w}
 	tx.Erasures = notedErasures{tx.Erasures, w}
 	return w
 }
@@ -113,6 +115,14 @@ func (s notedKeys) ByHash(hash string) (APIKey, error) { return s.all.ByHash(has
 
 // Used implements APIKeyRepo; that a key was used is no change.
 func (s notedKeys) Used(at map[APIKeyID]time.Time) error { return s.all.Used(at) }
+
+type notedCalendars struct {
+	noted[Calendar, CalendarID]
+	all CalendarRepo
+}
+
+// ByHash implements CalendarRepo.
+func (s notedCalendars) ByHash(hash string) (Calendar, error) { return s.all.ByHash(hash) }
 
 type notedTransfers struct {
 	noted[Transfer, TransferID]

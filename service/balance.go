@@ -144,25 +144,25 @@ func (s Reports) Composition(ctx context.Context, a Actor, id BatchID) (Composit
 // composition works out what a batch is made of, without names. Errors:
 // ErrBatchNotFound.
 func (w *work) composition(id BatchID) (out Composition, err error) {
-		if out.Batch, err = w.Batches.Get(id); err != nil {
-			return out, err
-		}
-		all, err := w.Movements.List(Query{})
-		if err != nil {
-			return out, err
-		}
-		out.Composition = balance.Compose(string(id), mixings(all), w.now.Add(futureGrace))
-		var harvests []HarvestID
-		for _, s := range out.Sources {
-			harvests = append(harvests, HarvestID(s.Harvest))
-		}
-		some, err := w.Harvests.Some(harvests)
-		out.Harvests = map[HarvestID]Harvest{}
-		for _, h := range some {
-			out.Harvests[h.ID] = h
-		}
-			return out, err
-		}
+	if out.Batch, err = w.Batches.Get(id); err != nil {
+		return out, err
+	}
+	all, err := w.Movements.List(Query{})
+	if err != nil {
+		return out, err
+	}
+	out.Composition = balance.Compose(string(id), mixings(all), w.now.Add(futureGrace))
+	var harvests []HarvestID
+	for _, s := range out.Sources {
+		harvests = append(harvests, HarvestID(s.Harvest))
+	}
+	some, err := w.Harvests.Some(harvests)
+	out.Harvests = map[HarvestID]Harvest{}
+	for _, h := range some {
+		out.Harvests[h.ID] = h
+	}
+	return out, err
+}
 
 // mixings are the standing movements of castings.
 func mixings(all []Movement) (out []balance.Mixing) {

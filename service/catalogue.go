@@ -87,6 +87,10 @@ var (
 	ErrContactNotFound        = &Error{Kind: NotFound, Code: "contact-not-found", Detail: "no such contact in this club"}
 	ErrClearingNotFound       = &Error{Kind: NotFound, Code: "clearing-not-found", Detail: "no such clearing in this club"}
 	ErrLateEntryNotFound      = &Error{Kind: NotFound, Code: "late-entry-not-found", Detail: "no such late entry in this club"}
+	ErrCalendarNotFound       = &Error{Kind: NotFound, Code: "calendar-not-found", Detail: "no such calendar in this club"}
+	ErrWebhookNotFound        = &Error{Kind: NotFound, Code: "webhook-not-found", Detail: "no such webhook in this club"}
+	ErrWebhookOff             = &Error{Kind: Conflict, Code: "webhook-off", Detail: "the webhook is turned off; enable it first"}
+	ErrDeliveryNotFound       = &Error{Kind: NotFound, Code: "delivery-not-found", Detail: "that webhook has no such delivery"}
 	ErrLotNotFound            = &Error{Kind: NotFound, Code: "lot-not-found", Detail: "no such lot in this club"}
 	ErrLabelNotFound          = &Error{Kind: NotFound, Code: "label-not-found", Detail: "nothing in this club has that code"}
 
@@ -122,6 +126,6 @@ func Catalogue() []*Error {
 		ErrCensusNotFound, ErrHarvestNotFound, ErrMovementNotFound, ErrQuarantineNotFound, ErrIdentificationNotFound, ErrContactNotFound, ErrClearingNotFound, ErrLateEntryNotFound, ErrLotNotFound, ErrLabelNotFound,
 		ErrTransferNotFound, ErrOfferNotFound, ErrOutOfTurn, ErrNotAvailable, ErrShort, ErrOfTransfer, ErrInTransfer, ErrTimeUnreadable,
 		ErrTimeAhead, ErrBeforeStart, ErrNoKnownStock, ErrSpeciesNeeded, ErrMoreThanBook, ErrReversalOf,
-		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport,
+		ErrReversedBefore, ErrSpeciesMismatch, ErrPeriod, ErrImport, ErrCalendarNotFound, ErrWebhookNotFound, ErrWebhookOff, ErrDeliveryNotFound,
 	}
 }

@@ -8,7 +8,7 @@ import (
 
 // Chores does what no call waits for, until the returned function is called: it
 // sends the mail that was asked for, writes down when API keys were used, the last
-// time as it ends, and forgets contacts whose day has passed. failed is told what couldn't be done.
+// time as it ends, and forgets contacts whose day has passed and old deliveries. failed is told what couldn't be done.
 func (s *Service) Chores(ctx context.Context, failed func(what string, err error)) (stop func()) {
 	ctx, cancel := context.WithCancel(ctx)
 	var work sync.WaitGroup
@@ -16,7 +16,7 @@ func (s *Service) Chores(ctx context.Context, failed func(what string, err error
 		s.Recoveries.Work(ctx, func(err error) { failed("mail not sent", err) })
 	})
 	work.Go(func() { s.writeUses(ctx, failed) })
-	work.Go(func() { s.forgetContacts(ctx, failed) })
+	work.Go(func() { s.forget(ctx, failed) })
 	return func() { cancel(); work.Wait() }
 }
 
@@ -37,13 +37,17 @@ func (s *Service) writeUses(ctx context.Context, failed func(what string, err er
 	}
 }
 
-// forgetContacts forgets contacts whose day has passed: now, and every hour.
-func (s *Service) forgetContacts(ctx context.Context, failed func(what string, err error)) {
+// forget forgets contacts whose day has passed and old deliveries: now, and every
+// hour.
+func (s *Service) forget(ctx context.Context, failed func(what string, err error)) {
 	tick := time.NewTicker(time.Hour)
 	defer tick.Stop()
 	for {
 		if err := s.Transfers.ForgetLapsedContacts(ctx); err != nil && ctx.Err() == nil {
 			failed("contacts not forgotten", err)
+		}
+		if err := s.Webhooks.ForgetOldDeliveries(ctx); err != nil && ctx.Err() == nil {
+			failed("deliveries not forgotten", err)
 		}
 		select {
 		case <-tick.C:

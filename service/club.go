@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"lumbricary.example/service/due"
 	"lumbricary.example/service/unit"
 )
 
@@ -56,6 +57,7 @@ type Club struct {
 	ClosedWhy      string   // why that day was set
 	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
 	CopyPct        int      // from how many per cent of a culture a lot is a copy of it
+	Due            due.Rules
 	CreatedAt      time.Time
 	Version        int64
 }
@@ -78,7 +80,7 @@ type Clubs struct {
 var handleForm = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{1,38}[a-z0-9])$`)
 
 // Found starts a club whose first steward is the account. Empty settings become
-// metric, northern, 10 years, by seasons, promises of 14 days, copies from 80 %. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
+// metric, northern, 10 years, by seasons, promises of 14 days, copies from 80 %, due.Default. Errors: ErrInvalid, ErrHandleTaken, ErrIDTaken.
 func (s Clubs) Found(ctx context.Context, founder Account, c Club) (Club, Member, error) {
 	return s.found(ctx, founder, c, func(Shared) error { return nil })
 }
@@ -105,6 +107,9 @@ func (s Clubs) found(ctx context.Context, founder Account, c Club, admit func(Sh
 	}
 	if c.CopyPct == 0 {
 		c.CopyPct = 80
+	}
+	if c.Due == (due.Rules{}) {
+		c.Due = due.Default()
 	}
 	if c.ID == "" {
 		c.ID = ClubID(s.NewID())
@@ -198,6 +203,7 @@ func (c Club) validate() error {
 	}
 	checkWord(&faults, "/season_by", c.SeasonBy, BySeasons, ByQuarters)
 	checkOrigins(&faults, "/allowed_origins", c.AllowedOrigins)
+	checkDueRules(&faults, "/due", c.Due)
 	return faults.Err()
 }
 

@@ -20,7 +20,11 @@ type Desk struct {
 	// Pseudonyms is the secret that members are hidden by from who may read
 	// figures alone.
 	Pseudonyms []byte
-	uses       keyUses // of API keys, until they are written
+	// WebhookKey is the secret from which those of webhooks are made.
+	WebhookKey    []byte
+	Sender        Sender
+	LoopbackHooks bool    // webhooks may lead to the program's own machine
+	uses          keyUses // of API keys, until they are written
 }
 
 // work is one transaction done on behalf of one member. Its clock stands still.
@@ -43,6 +47,7 @@ type work struct {
 	identified map[LotID]Identified   // the club's lots that were identified; nil: not read yet
 	cultures   cultures               // the club's cultures; nil: not read yet
 
+	told    []told     // events that webhooks may want to know
 	changes []counting // what counts in totals, and didn't before this transaction
 	remakes bool       // all totals are made anew at its end
 }
@@ -72,13 +77,19 @@ func (d *Desk) enter(ctx context.Context, a Actor, through door, fn func(*work) 
 		if err := fn(w); err != nil {
 			return err
 		}
-		return w.keepTotals()
+		if err := w.keepTotals(); err != nil {
+			return err
+		}
+		return w.announce()
 	})
 }
 
 // callerOf finds the member that the actor is in the club. Errors:
-// ErrMemberNotFound, ErrAPIKeyNotFound, ErrAPIKeyEnded.
+// ErrMemberNotFound, ErrAPIKeyNotFound, ErrAPIKeyEnded, ErrCalendarNotFound.
 func (d *Desk) callerOf(tx Tx, a Actor, now time.Time) (caller, error) {
+	if a.Link != "" {
+		return callerOfLink(tx, a.Link)
+	}
 	if a.KeyHash == "" {
 		m, err := tx.Members.ByAccount(a.Account)
 		return caller{Member: m}, err

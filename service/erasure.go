@@ -134,6 +134,7 @@ func (w *work) erase(m Member, to MemberID) (Erased, error) {
 		func() error { return w.blankSites(m.ID, to, &known) },
 		func() error { return w.blankInvitations(m, name, &known) },
 		func() error { return w.blankKeys(m.ID, name) },
+		func() error { return w.blankCalendars(m.ID, name) },
 	} {
 		if err := blank(); err != nil {
 			return Erased{}, err

@@ -35,6 +35,9 @@ type (
 	TransferID       string
 	LegID            string // of a transfer's leg; its account in transit
 	OfferID          string
+	CalendarID       string
+	WebhookID        string
+	DeliveryID       string // of a message to a webhook
 	AuditEntryID     string
 )
 

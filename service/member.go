@@ -161,6 +161,7 @@ func (w *work) release(m Member, to MemberID) (Member, error) {
 		func() error { return w.handBins(m.ID, to) },
 		func() error { return w.handSites(m.ID, to) },
 		func() error { return w.endKeys(m.ID) },
+		func() error { return w.endCalendars(m.ID) },
 		func() error { return w.endInvitations(m.ID) },
 		func() error { return w.endTransfers(m.ID) },
 		func() error { return w.endOffers(m.ID) },

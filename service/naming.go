@@ -92,7 +92,7 @@ type Mention struct {
 }
 
 // fixedTexts are the nouns whose texts no call changes.
-var fixedTexts = []string{"movement", "census", "harvest", "rework", "transfer", "late-entry", "api-key"}
+var fixedTexts = []string{"movement", "census", "harvest", "rework", "transfer", "late-entry", "api-key", "calendar"}
 
 // mentions lists the records of the club whose free texts name the person.
 // Errors: the store's.
@@ -108,7 +108,7 @@ func (w *work) mentions(p personal) (out []Mention, err error) {
 		looking(&out, p, w.Feedings, whole), looking(&out, p, w.Checks, whole), looking(&out, p, w.Censuses, Query{}),
 		looking(&out, p, w.Quarantines, whole), looking(&out, p, w.Identifications, whole), looking(&out, p, w.Contacts, whole), looking(&out, p, w.Clearings, whole), looking(&out, p, w.LateEntries, Query{}),
 		looking(&out, p, w.Harvests, Query{}), looking(&out, p, w.Movements, Query{}), looking(&out, p, w.APIKeys, Query{}),
-		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}),
+		looking(&out, p, w.Transfers, Query{}), looking(&out, p, w.Offers, Query{}), looking(&out, p, w.Calendars, Query{}), looking(&out, p, w.Webhooks, Query{}),
 	} {
 		if err := look(); err != nil {
 			return nil, err

@@ -10,6 +10,7 @@ type PersonalData struct {
 	Member      Member
 	Invitations []Invitation
 	Keys        []APIKey
+	Calendars   []Calendar
 	Sites       []Site // that the member owns
 	Bins        []Bin  // that the member keeps or stands in for
 	Records     []PersonalRecord
@@ -47,6 +48,7 @@ func (w *work) personalData(id MemberID) (d PersonalData, err error) {
 	for _, gather := range []func() error{
 		func() (err error) { d.Invitations, err = w.invitationsOf(d.Member); return err },
 		func() (err error) { d.Keys, err = w.APIKeys.List(Query{Member: id}); return err },
+		func() (err error) { d.Calendars, err = w.Calendars.List(Query{Member: id}); return err },
 		func() (err error) { d.Sites, err = w.Sites.List(Query{Member: id}); return err },
 		func() (err error) { d.Bins, err = w.Bins.List(Query{}); return err },
 		func() (err error) { d.Movements, err = w.Movements.List(Query{Member: id}); return err },

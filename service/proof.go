@@ -70,8 +70,8 @@ func (w *work) rebuild() (Proof, error) {
 		return Proof{}, err
 	}
 	if err := w.Movements.Repost(before.Entries); err != nil {
-			return Proof{}, err
-		}
+		return Proof{}, err
+	}
 	if err := w.derive(before); err != nil {
 		return Proof{}, err
 	}
@@ -160,15 +160,15 @@ func (w *work) provenBins(b *proof.Book) error {
 		return err
 	}
 	return reading(w.Quarantines, Query{Voided: true}, func(q Quarantine) {
-		due(b, q.events()...)
+		wanted(b, q.events()...)
 		if !q.void() {
 			b.Quarantines = append(b.Quarantines, proof.Stay{ID: string(q.ID), Bin: string(q.Bin), From: q.At.Time, To: q.Released.Time})
 		}
 	})()
 }
 
-// due notes an event that the timelines are to have.
-func due(b *proof.Book, events ...BinEvent) {
+// wanted notes an event that the timelines are to have.
+func wanted(b *proof.Book, events ...BinEvent) {
 	for _, e := range events {
 		b.Due = append(b.Due, proof.Event{Bin: string(e.Bin), At: e.At, Seq: e.Seq, Kind: string(e.Kind), Record: e.ID})
 	}
@@ -179,10 +179,10 @@ func due(b *proof.Book, events ...BinEvent) {
 func (w *work) provenRecords(b *proof.Book) error {
 	whole := Query{Voided: true}
 	for _, read := range []func() error{
-		reading(w.Feedings, whole, func(f Feeding) { due(b, BinEvent{f.Bin, f.At.Time, f.Recorded.Seq, FeedingEvent, string(f.ID)}) }),
-		reading(w.Contacts, whole, func(c BinContact) { due(b, c.events()...) }),
-		reading(w.Clearings, whole, func(c Clearing) { due(b, c.events()...) }),
-		reading(w.Checks, whole, func(c Check) { due(b, BinEvent{c.Bin, c.At.Time, c.Recorded.Seq, CheckEvent, string(c.ID)}) }),
+		reading(w.Feedings, whole, func(f Feeding) { wanted(b, BinEvent{f.Bin, f.At.Time, f.Recorded.Seq, FeedingEvent, string(f.ID)}) }),
+		reading(w.Contacts, whole, func(c BinContact) { wanted(b, c.events()...) }),
+		reading(w.Clearings, whole, func(c Clearing) { wanted(b, c.events()...) }),
+		reading(w.Checks, whole, func(c Check) { wanted(b, BinEvent{c.Bin, c.At.Time, c.Recorded.Seq, CheckEvent, string(c.ID)}) }),
 		reading(w.Censuses, Query{}, func(c Census) {
 			b.Censuses = append(b.Censuses, proof.Census{Assertion: c.assertion(), Book: c.Book, Posted: c.Posted})
 		}),
@@ -224,7 +224,7 @@ func (w *work) provenMovements(b *proof.Book) error {
 			touched = append(touched, own)
 		}
 		for _, bin := range touched {
-			due(b, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, string(m.ID)})
+			wanted(b, BinEvent{bin, m.At.Time, m.Recorded.Seq, kind, string(m.ID)})
 		}
 	})()
 }

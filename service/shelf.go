@@ -102,6 +102,8 @@ type Service struct {
 	Movements       Shelf[Movement, MovementID]
 	Transfers       Transfers
 	Offers          Shelf[Offer, OfferID]
+	Calendars       Calendars
+	Webhooks        Webhooks
 	Lots            Shelf[Lot, LotID]
 	Reports         Reports
 	Records         BookRecords
@@ -143,10 +145,15 @@ func New(d *Desk, gate Gate) *Service {
 		Movements:       Shelf[Movement, MovementID]{d, func(w *work) reader[Movement, MovementID] { return w.Movements }, (*work).addMovement, blanked((*work).showMovement), nil, nil},
 		Transfers:       Transfers{d},
 		Offers:          Shelf[Offer, OfferID]{d, func(w *work) reader[Offer, OfferID] { return w.Offers }, (*work).addOffer, nil, (*work).changeOffer, (*work).withdrawOffer},
-		Lots:            Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
-		Reports:         Reports{d},
-		Records:         BookRecords{d},
-		Audit:           Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
-		Erasures:        Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
+		Calendars:       Calendars{Shelf[Calendar, CalendarID]{d, func(w *work) reader[Calendar, CalendarID] { return calendarsSeen{w} }, nil, nil, nil, (*work).dropCalendar}, gate},
+		Webhooks: Webhooks{
+			Shelf[Webhook, WebhookID]{d, func(w *work) reader[Webhook, WebhookID] { return webhooksSeen{w} }, nil, nil, (*work).changeWebhook, (*work).dropWebhook},
+			Shelf[Delivery, DeliveryID]{d, func(w *work) reader[Delivery, DeliveryID] { return deliveriesSeen{w} }, nil, nil, nil, nil},
+		},
+		Lots:     Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
+		Reports:  Reports{d},
+		Records:  BookRecords{d},
+		Audit:    Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
+		Erasures: Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
 	}
 }

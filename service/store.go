@@ -206,6 +206,10 @@ type Tx struct {
 	Movements       MovementRepo
 	Transfers       TransferRepo
 	Offers          Records[Offer, OfferID]
+	Calendars       CalendarRepo
+	Webhooks        Records[Webhook, WebhookID]
+	Deliveries      DeliveryRepo
+	Queue           QueueRepo
 	Lots            LotRepo
 	Events          EventRepo
 	Audit           AuditRepo
@@ -258,6 +262,27 @@ type APIKeyRepo interface {
 	Used(at map[APIKeyID]time.Time) error
 }
 
+// CalendarRepo keeps the private links to the due list.
+type CalendarRepo interface {
+	Records[Calendar, CalendarID]
+	// ByHash finds one by the hash of its link. Errors: ErrCalendarNotFound.
+	ByHash(hash string) (Calendar, error)
+}
+
+// DeliveryRepo keeps what was sent to webhooks, ordered by (at, id).
+type DeliveryRepo interface {
+	Records[Delivery, DeliveryID]
+	// Forget removes the deliveries of a webhook, Sweep those from before a moment.
+	Forget(WebhookID) error
+	Sweep(before time.Time) error
+}
+
+// QueueRepo keeps work that is to be done after the transaction is committed, at
+// least once.
+type QueueRepo interface {
+	Deliver(job DeliveryJob) error
+}
+
 // SettingsRepo keeps the club's own settings.
 type SettingsRepo interface {
 	// Update replaces the settings of the club, all but its id, handle and founding,
@@ -273,6 +298,7 @@ type Query struct {
 	Species  SpeciesID
 	Material MaterialID
 	Batch    BatchID
+	Webhook  WebhookID
 	Kind     string
 	Record   string    // id of the record that audit entries are about
 	Voided   bool      // voided records as well

@@ -92,7 +92,7 @@ func (r route) security() []any {
 		scopes = []any{changes}
 	}
 	switch {
-	case r.flags["public"]:
+	case r.flags["public"], r.flags["linked"]:
 		return []any{}
 	case r.flags["signedIn"] || !r.ofClub():
 		return nil

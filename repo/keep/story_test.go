@@ -13,8 +13,8 @@ import (
 	"time"
 
 	"lumbricary.example/api/apitest"
-	"lumbricary.example/repo/keep"
 	"lumbricary.example/repo"
+	"lumbricary.example/repo/keep"
 	"lumbricary.example/repo/repotest"
 	"lumbricary.example/service"
 )
