@@ -107,6 +107,7 @@ func changes() map[string]change {
 		"PATCH ":                          patches("", `{"units":"us"}`),
 		"POST /members":                   one("/members", `{"name":"hush hush 1","role":"keeper"}`),
 		"POST /members/{}/role":           one("/members/BEN/role", `{"role":"steward"}`),
+		"POST /members/{}/public-name":    {1, agreeing},
 		"POST /members/{}/removal":        {3, leaving},
 		"POST /members/{}/erasure":        {5, forgetting},
 		"POST /erasures":                  {2, reapplying},
@@ -165,6 +166,13 @@ func changes() map[string]change {
 		"POST /records":                   {3, records},
 		"POST /undo":                      {1, undoing},
 		"POST /imports":                   one("/imports?dry_run=false", `{"sites":[{"name":"Loft","address":"hush hush"}],"materials":[{"name":"Husks","kind":"bedding"}]}`),
+	}
+}
+
+// agreeing is Ben's agreement to be shown by name, which nobody gives for him.
+func agreeing(c *harbour) func() *apitest.Answer {
+	return func() *apitest.Answer {
+		return c.ben.Post("/members/"+c.benID+"/public-name", `{"public_name":"hush hush"}`)
 	}
 }
 

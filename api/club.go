@@ -49,6 +49,8 @@ type Club struct {
 	ClosedUntil    *string   `json:"closed_until" example:"2026-03-31" extensions:"x-nullable" validate:"required"`                    // the last day of the closed books; null: all is open
 	ClosedWhy      *string   `json:"closed_why" example:"accounts of the season approved" extensions:"x-nullable" validate:"required"` // why that day was set
 	QuarantineDays int       `json:"quarantine_days" example:"21" format:"int32" validate:"required"`                                  // of an arrival in an empty bin; 0: none begins by itself
+	PublishSeason  bool      `json:"publish_season" example:"true" validate:"required"`                                                // everybody may read the figures of its seasons
+	PublishOffers  bool      `json:"publish_offers" example:"false" validate:"required"`                                               // everybody may read its offers
 	CreatedAt      time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
@@ -58,6 +60,7 @@ func clubOf(c service.Club) Club {
 		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, SeasonBy: string(c.SeasonBy), PromiseDays: c.PromiseDays,
 		AllowedOrigins: append([]string{}, c.AllowedOrigins...), CreatedAt: c.CreatedAt,
 		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays,
+		PublishSeason: c.PublishSeason, PublishOffers: c.PublishOffers,
 	}
 }
 
@@ -119,13 +122,15 @@ type ClubSettings struct {
 	PromiseDays    int      `json:"promise_days" example:"14" minimum:"1" maximum:"365" format:"int32" validate:"required"`    // how long stock is kept for a transfer
 	AllowedOrigins []string `json:"allowed_origins" example:"https://club.example" validate:"required"`                        // at most 20, as browsers send them
 	QuarantineDays int      `json:"quarantine_days" example:"21" minimum:"0" maximum:"366" format:"int32" validate:"required"` // of an arrival in an empty bin; 0: none begins by itself
+	PublishSeason  bool     `json:"publish_season" example:"true" validate:"required"`                                         // everybody may read the figures of its seasons
+	PublishOffers  bool     `json:"publish_offers" example:"false" validate:"required"`                                        // everybody may read its offers
 }
 
 func (n ClubSettings) club() service.Club {
 	return service.Club{
 		Name: n.Name, TimeZone: n.TimeZone, Hemisphere: service.Hemisphere(n.Hemisphere), Units: service.UnitSystem(n.Units),
 		Currency: n.Currency, RetentionYears: n.RetentionYears, SeasonBy: service.SeasonRule(n.SeasonBy), PromiseDays: n.PromiseDays, AllowedOrigins: n.AllowedOrigins,
-		QuarantineDays: n.QuarantineDays,
+		QuarantineDays: n.QuarantineDays, PublishSeason: n.PublishSeason, PublishOffers: n.PublishOffers,
 	}
 }
 

@@ -63,6 +63,7 @@ type cultureRow struct {
 	Name      string `gorm:"column:name"`
 	SpeciesID string `gorm:"column:species_id"`
 	Note      string `gorm:"column:note"`
+	Published bool   `gorm:"column:published"`
 	Created   int64  `gorm:"column:created_at"`
 	Version   int64  `gorm:"column:version"`
 }
@@ -76,6 +77,7 @@ func cultureToRow(c service.Culture) cultureRow {
 		Name:      c.Name,
 		SpeciesID: string(c.Species),
 		Note:      c.Note,
+		Published: c.Published,
 		Created:   micros(c.CreatedAt),
 		Version:   c.Version,
 	}
@@ -87,6 +89,7 @@ func cultureFromRow(r cultureRow) service.Culture {
 		Name:      r.Name,
 		Species:   service.SpeciesID(r.SpeciesID),
 		Note:      r.Note,
+		Published: r.Published,
 		CreatedAt: fromMicros(r.Created),
 		Version:   r.Version,
 	}

@@ -104,7 +104,7 @@ func (w *work) unlink(m Member, email string) error {
 	if err := w.endKeys(m.ID); err != nil {
 		return err
 	}
-	m.Account = ""
+	m.Account, m.PublicName = "", ""
 	if _, err := w.putMember(m); err != nil {
 		return err
 	}

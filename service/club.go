@@ -55,6 +55,8 @@ type Club struct {
 	ClosedUntil    Day      // the last day of the closed books; empty: all is open
 	ClosedWhy      string   // why that day was set
 	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
+	PublishSeason  bool     // everybody may read the figures of its seasons …
+	PublishOffers  bool     // … and its offers
 	CreatedAt      time.Time
 	Version        int64
 }

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"errors"
 	"slices"
 	"time"
 
@@ -38,6 +39,7 @@ type Culture struct {
 	Name      string
 	Species   SpeciesID
 	Note      string
+	Published bool // everybody may read its name and lineage
 	CreatedAt time.Time
 	Version   int64
 }
@@ -45,7 +47,7 @@ type Culture struct {
 // addCulture adds a culture. Errors: ErrForbidden, ErrInvalid,
 // ErrCultureNameTaken.
 func (w *work) addCulture(c Culture) (Culture, error) {
-	if err := w.may(AddCulture); err != nil {
+	if err := errors.Join(w.may(AddCulture), w.mayPublish(Culture{}, c)); err != nil {
 		return Culture{}, err
 	}
 	var faults Faults
@@ -58,6 +60,15 @@ func (w *work) addCulture(c Culture) (Culture, error) {
 	return c, w.Cultures.Insert(c)
 }
 
+// mayPublish lets nobody publish a culture, or take that back, without the right
+// to. Errors: ErrForbidden.
+func (w *work) mayPublish(old, c Culture) error {
+	if old.Published == c.Published {
+		return nil
+	}
+	return w.may(Publish)
+}
+
 func (w *work) checkCulture(faults *Faults, c Culture) {
 	checkName(faults, "/name", c.Name)
 	checkNote(faults, "/note", c.Note)
@@ -67,7 +78,7 @@ func (w *work) checkCulture(faults *Faults, c Culture) {
 // changeCulture changes a culture; its species only while it has no origin.
 // Errors: ErrForbidden, ErrInvalid, ErrCultureNameTaken, ErrStale.
 func (w *work) changeCulture(old, c Culture) (Culture, error) {
-	if err := w.may(AddCulture); err != nil {
+	if err := errors.Join(w.may(AddCulture), w.mayPublish(old, c)); err != nil {
 		return Culture{}, err
 	}
 	var faults Faults

@@ -101,6 +101,7 @@ type Service struct {
 	Offers          Shelf[Offer, OfferID]
 	Lots            Shelf[Lot, LotID]
 	Reports         Reports
+	Publications    Publications
 	Records         BookRecords
 	Audit           Shelf[AuditEntry, AuditEntryID]
 	Erasures        Shelf[Erasure, MemberID]
@@ -139,6 +140,7 @@ func New(d *Desk, gate Gate) *Service {
 		Offers:          Shelf[Offer, OfferID]{d, func(w *work) reader[Offer, OfferID] { return w.Offers }, (*work).addOffer, nil, (*work).changeOffer, (*work).withdrawOffer},
 		Lots:            Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
 		Reports:         Reports{d},
+		Publications:    Publications{d},
 		Records:         BookRecords{d},
 		Audit:           Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
 		Erasures:        Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},

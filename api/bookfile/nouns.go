@@ -64,12 +64,12 @@ func typed(m unit.Measure) (*float64, string) {
 }
 
 func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
-	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note}
+	return service.Culture{ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note, Published: told(c.Published)}
 }
 
 func writeCulture(r service.Row[service.Culture]) []Culture {
 	c := r.Value
-	return []Culture{{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note}}
+	return []Culture{{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note, Published: &c.Published}}
 }
 
 func readOrigin(_ *reading, o Origin, _ []Origin) service.Origin {

@@ -49,10 +49,11 @@ type Measure struct {
 
 // Culture is a row of the cultures.
 type Culture struct {
-	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
-	Name    string `json:"name,omitempty" example:"Harbour line"`
-	Species string `json:"species,omitempty" example:"eisenia-fetida"`
-	Note    string `json:"note,omitempty" example:"under the stairs"`
+	ID        string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"`
+	Name      string `json:"name,omitempty" example:"Harbour line"`
+	Species   string `json:"species,omitempty" example:"eisenia-fetida"`
+	Note      string `json:"note,omitempty" example:"under the stairs"`
+	Published *bool  `json:"published,omitempty" example:"false" optional:"true"`
 }
 
 // Origin is a row of the origins.
