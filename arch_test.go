@@ -26,6 +26,7 @@ var mayImport = map[string][]string{
 	".ci/witness":            {module + "openapi", module + "openapi/openapitest"},
 	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
+	"api/elements":           {},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"auth":                   {module + "service", "github.com/golang-jwt/jwt/v5", "golang.org/x/"},
 	"auth/mail":              {module + "service"},
