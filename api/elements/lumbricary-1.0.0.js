@@ -26,7 +26,7 @@ section { background: var(--paper); border: 1px solid var(--line); border-radius
 .title { font-size: 1.2em; line-height: 1.25; margin: 0 0 .5rem; font-weight: 650; text-wrap: balance; }
 p { margin: .5rem 0; max-width: 65ch; }
 .soft { color: var(--soft); font-size: .9em; }
-dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(8.5rem, 1fr)); gap: .75rem 1rem; margin: .75rem 0 1rem; }
+dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 7.4rem), 1fr)); gap: .75rem 1rem; margin: .75rem 0 1rem; }
 dl div { display: flex; flex-direction: column-reverse; justify-content: flex-end; border-top: 2px solid var(--line); padding-top: .35rem; }
 dt { color: var(--soft); font-size: .85em; } dd { margin: 0; font-size: 1.25em; font-weight: 600; line-height: 1.2; }
 svg { display: block; overflow: visible; font: inherit; font-size: 13px; }
@@ -68,7 +68,14 @@ function filled(node, attributes, children) {
 }
 
 const plural = (n, one, many) => `${n} ${n === 1 ? one : many}`;
+const upper = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 const short = (text, most) => (text.length > most ? text.slice(0, most - 1) + "…" : text);
+
+/** The language of the page around an element, as its reader writes it: en is en-GB to whoever reads that. */
+function languageOf(element) {
+  const language = element.closest("[lang]")?.lang;
+  return (language && navigator.languages.find((l) => l.startsWith(language))) || language || undefined;
+}
 
 /** How numbers and months are written: in the language of the page, in the club's units. */
 class Writing {
@@ -81,7 +88,7 @@ class Writing {
     return new Intl.NumberFormat(this.language, { maximumSignificantDigits: Math.max(digits, String(Math.trunc(Math.abs(value))).length) }).format(value);
   }
   mass(g) {
-    const [value, unit] = this.us ? (Math.abs(g) < 453.59237 ? [g / 28.349523125, "oz"] : [g / 453.59237, "lb"]) : Math.abs(g) < 1000 ? [g, "g"] : [g / 1000, "kg"];
+    const [value, unit] = this.us ? (g && Math.abs(g) < 453.59237 ? [g / 28.349523125, "oz"] : [g / 453.59237, "lb"]) : g && Math.abs(g) < 1000 ? [g, "g"] : [g / 1000, "kg"];
     return `${this.number(value)} ${unit}`;
   }
   quantity({ value, unit }) {
@@ -162,7 +169,7 @@ class Published extends HTMLElement {
       this.say(this.missing);
     } else {
       this.data = answer.data;
-      this.write = new Writing(this.closest("[lang]")?.lang || undefined, this.getAttribute("units") ?? answer.data.club.units, answer.data.club.time_zone);
+      this.write = new Writing(languageOf(this), this.getAttribute("units") ?? answer.data.club.units, answer.data.club.time_zone);
       this.show(this.isEmpty(this.data) ? [this.title(), make("p", { part: "state" }, this.nothing)] : this.render(this.data));
       this.fit();
       this.dispatchEvent(new CustomEvent("lumbricary-data", { detail: this.data, bubbles: true, composed: true }));
@@ -302,7 +309,7 @@ class Offers extends Published {
     const w = this.write;
     const words = { sale: "for sale", swap: "to swap", gift: "to give away", loan: "to lend" };
     const item = (x) => make("li", {},
-      make("strong", {}, x.what),
+      make("strong", {}, upper(x.what)),
       x.species && x.species.name !== x.what ? make("span", { class: "soft" }, x.species.name) : null,
       make("div", { class: "terms" }, [x.quantity ? w.quantity(x.quantity) : null, x.terms.length ? x.terms.map((t) => words[t] ?? t).join(" or ") : "to be talked about"].filter(Boolean).join(", "), x.price ? [": ", make("span", { class: "price" }, this.price(x.price))] : null),
       make("div", { class: "soft" }, `${x.keeper.name}, since ${w.day(x.since)}${x.until ? `, until ${w.day(x.until)}` : ""}`));
@@ -310,7 +317,7 @@ class Offers extends Published {
   }
 }
 
-const came = { stocking: "came in", split: "split off", combine: "combined", "hand-over": "handed over", arrival: "arrived", harvest: "moved at a harvest", census: "found at a census" };
+const came = { stocking: "came in", split: "split off", combine: "combined", "hand-over": "handed over", arrival: "arrived", harvest: "moved over", census: "found at a census" };
 
 /** How a culture came to where it lives, or where one lot came from. */
 class Lineage extends Published {
@@ -325,7 +332,7 @@ class Lineage extends Published {
   heading(l) { return l.culture ? l.culture.name : `Where this lot of ${l.species.name} came from`; }
 
   summary(l) {
-    if (l.culture) return `${l.culture.species.name}. Lives in ${plural(l.bins, "bin", "bins")} at ${plural(l.sites, "site", "sites")} with ${plural(l.keepers, "keeper", "keepers")}.`;
+    if (l.culture) return `${upper(l.culture.species.name)}. Lives in ${plural(l.bins, "bin", "bins")} at ${plural(l.sites, "site", "sites")} with ${plural(l.keepers, "keeper", "keepers")}.`;
     return l.cultures.map((c) => `${this.write.share(c.share)} ${c.name}`).join(", ") + ".";
   }
 
@@ -352,24 +359,26 @@ class Lineage extends Published {
     const w = this.write;
     const all = l.steps.slice(-Lineage.drawn);
     const lanes = [...new Set(all.map((s) => s.bin.id))];
-    const lane = Math.min(18, (width * 0.4) / Math.max(1, lanes.length));
+    const narrow = width < 480;
+    const lane = Math.min(18, (width * (narrow ? 0.25 : 0.4)) / Math.max(1, lanes.length));
     const x = (s) => 8 + lanes.indexOf(s.bin.id) * lane;
-    const row = 42, right = lanes.length * lane + 14;
+    const row = narrow ? 60 : 42, right = lanes.length * lane + 14;
     const chars = Math.floor((width - right) / 6.6);
     const at = new Map(all.map((s, i) => [s.lot, [x(s), i * row + 14]]));
     const ways = all.flatMap((s) => s.parents.filter((p) => at.has(p.lot)).map((p) => {
       const [x1, y1] = at.get(p.lot), [x2, y2] = at.get(s.lot);
-      return draw("path", { class: "way", d: x1 === x2 ? `M${x1} ${y1}V${y2}` : `M${x1} ${y1}V${y2 - row * 0.7}C${x1} ${y2 - row * 0.2} ${x2} ${y2 - row * 0.5} ${x2} ${y2}` });
+      return draw("path", { class: "way", d: x1 === x2 ? `M${x1} ${y1}V${y2}` : `M${x1} ${y1}V${y2 - 29}C${x1} ${y2 - 8} ${x2} ${y2 - 21} ${x2} ${y2}` });
     }));
     const dots = all.flatMap((s) => {
       const [cx, cy] = at.get(s.lot);
       const who = s.from_keeper && s.from_keeper.id !== s.keeper.id ? `${s.from_keeper.name} to ${s.keeper.name}` : s.keeper.name;
+      const now = s.stands_g ? `; ${w.mass(s.stands_g)} now` : "";
       return [
         s.parents.some((p) => p.origin) ? draw("rect", { class: "root", x: cx - 7, y: cy - 12, width: 14, height: 4 }) : null,
         draw("circle", { class: s.stands_g ? "dot now" : "dot", cx, cy, r: 5 }),
         draw("text", { x: right, y: cy + 1 }, short(`${w.month(s.month, "short")}: ${came[s.kind] ?? s.kind}, ${w.mass(s.mass_g)}`, chars)),
-        draw("text", { class: "soft", x: right, y: cy + 17 }, short(`${s.bin.name}, ${who}${s.stands_g ? `; ${w.mass(s.stands_g)} now` : ""}`, Math.floor(chars * 1.08))),
-      ];
+        (narrow ? [s.bin.name + now, who] : [`${s.bin.name}, ${who}${now}`]).map((line, i) => draw("text", { class: "soft", x: right, y: cy + 17 + i * 15 }, short(line, Math.floor(chars * 1.08)))),
+      ].flat();
     });
     const standing = l.steps.filter((s) => s.stands_g).length;
     return draw("svg", { width, height: all.length * row, role: "img", "aria-label": `${plural(l.steps.length, "step", "steps")} from ${w.month(l.steps[0].month)} on, ${standing} of which stand now; the table tells each.` }, ways, dots);

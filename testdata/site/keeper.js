@@ -22,8 +22,8 @@ function turnTo(id) {
 /** Whether somebody has to sign in before what waits can be sent. */
 let locked = false;
 
-/** What forms choose from. @type {{ material: Choice[], measure: Choice[], bin: Choice[], batch: Choice[] }} */
-const known = { material: [], measure: [], bin: [], batch: [] };
+/** What forms choose from: material with those that were fed lately first. @type {{ material: Choice[], measure: Choice[], bin: Choice[], beside: Choice[], batch: Choice[] }} */
+const known = { material: [], measure: [], bin: [], beside: [], batch: [] };
 /** @typedef {{ value: string, label: string }} Choice */
 
 /** Opens what the page was opened with. */
@@ -57,7 +57,11 @@ async function openBins() {
   ]);
   const names = new Map(members.items.map((m) => [m.id, m.name]));
   const all = bins.items.filter((b) => b.retired === null).sort((a, b) => a.name.localeCompare(b.name));
-  find("list").replaceChildren(...all.map((b) => make("li", {}, make("a", { href: `#${b.id}` }, b.name, make("span", {}, names.get(b.keeper))))));
+  const me = members.items.find((m) => m.account === session.account())?.id;
+  for (const [place, some] of /** @type {const} */ ([["mine", all.filter((b) => b.keeper === me)], ["theirs", all.filter((b) => b.keeper !== me)]])) {
+    find(place).replaceChildren(...some.map((b) => make("li", {}, make("a", { href: `#${b.id}` }, b.name, make("span", {}, names.get(b.keeper))))));
+    find(place + "-title").hidden = some.length === 0;
+  }
   document.title = "My bins";
   turnTo("bins");
 }
@@ -71,19 +75,20 @@ async function openBin(id) {
   find("timeline").replaceChildren();
   find("due").hidden = true;
   turnTo("bin");
-  await choices();
+  await choices(bin.data);
   await Promise.all([showTimeline(id), showStock(id), showDue(id)]);
 }
 
-/** Reads what forms choose from. */
-async function choices() {
+/** Reads what forms choose from. @param {{ id: string, keeper: string }} here */
+async function choices(here) {
   const [materials, measures, bins, batches] = await Promise.all([
     book.read("/v1/clubs/{club}/materials", {}, { limit: 100 }), book.read("/v1/clubs/{club}/measures", {}, { limit: 100 }),
     book.read("/v1/clubs/{club}/bins", {}, { limit: 100 }), book.read("/v1/clubs/{club}/batches", {}, { limit: 100 }),
   ]);
   known.material = materials.data.items.map((m) => ({ value: m.id, label: m.name }));
   known.measure = measures.data.items.map((m) => ({ value: m.id, label: m.name }));
-  known.bin = bins.data.items.filter((b) => b.retired === null).map((b) => ({ value: b.id, label: b.name }));
+  known.bin = bins.data.items.map((b) => ({ value: b.id, label: b.name }));
+  known.beside = bins.data.items.filter((b) => b.retired === null && b.keeper === here.keeper && b.id !== here.id).map((b) => ({ value: b.id, label: b.name }));
   known.batch = batches.data.items.map((b) => ({ value: b.id, label: b.lot_number })).reverse();
 }
 
@@ -102,11 +107,16 @@ async function showTimeline(id) {
   if (find("timeline").childElementCount === 0) find("timeline").append(make("li", {}, "Nothing yet."));
   find("old").hidden = !old;
   find("old").textContent = old ? `No connection: as it was on ${day(at)}.` : "";
+  const lately = [...new Set(data.items.flatMap((e) => e.feeding?.items.map((i) => i.material) ?? []))];
+  known.material.sort((a, b) => place(lately, a.value) - place(lately, b.value) || a.label.localeCompare(b.label));
   const last = (/** @type {"feeding" | "check"} */ kind) => data.items.find((e) => e.kind === kind)?.at;
   const fed = last("feeding"), looked = last("check");
   find("about").dataset.last = [fed ? `Fed ${ago(fed)}.` : "Not fed lately.", looked ? `Looked at ${ago(looked)}.` : "Not looked at lately."].join(" ");
   sayAbout();
 }
+
+/** Where a text stands in a list; behind it, if it doesn't. @param {string[]} list @param {string} text */
+const place = (list, text) => (list.indexOf(text) + 1 || list.length + 1);
 
 /** @param {string} id */
 async function showStock(id) {
@@ -122,24 +132,24 @@ function sayAbout() {
 
 /** Shows what is due at the bin, where the service has a due list. @param {string} id */
 async function showDue(id) {
-  const found = await book.read(/** @type {any} */ ("/v1/clubs/{club}/due"), {}, { limit: 100 }).catch(() => null);
-  /** @type {any[]} */
+  const found = await book.read(/** @type {any} */ ("/v1/clubs/{club}/bins/{bin}/due"), { bin: id }).catch(() => null);
+  /** @type {{ title: string, detail: string, due: string }[]} */
   const items = /** @type {any} */ (found?.data)?.items ?? [];
-  const mine = items.filter((i) => (i.bin?.id ?? i.bin) === id);
-  find("due").hidden = mine.length === 0;
-  find("due").querySelector("ul")?.replaceChildren(...mine.map((i) => make("li", {}, [i.text ?? i.title ?? i.what ?? i.kind, i.due ?? i.on ?? i.day].filter(Boolean).join(" – "))));
+  find("due").hidden = items.length === 0;
+  find("due").querySelector("ul")?.replaceChildren(...items.map((i) => make("li", {}, make("strong", {}, i.title), make("br"), make("span", { class: "soft small" }, `${day(i.due)}: ${i.detail}`))));
 }
 
 /** Fills the choices of a form. @param {HTMLFormElement} form @param {FormName} name */
 function fill(form, name) {
-  const here = idOfPage();
   const options = (/** @type {Choice[]} */ list) => list.map((c) => make("option", { value: c.value }, c.label));
-  const place = form.querySelector('[data-choices="material"]');
-  place?.replaceChildren(...known.material.map((c) => make("label", {}, make("input", { type: "radio", name: "material", value: c.value, required: "" }), c.label)));
+  const chips = (/** @type {Choice[]} */ list) => list.map((c) => make("label", {}, make("input", { type: "radio", name: "material", value: c.value, required: "" }), c.label));
+  form.querySelector('[data-choices="lately"]')?.replaceChildren(...chips(known.material.slice(0, 4)));
+  form.querySelector('[data-choices="rest"]')?.replaceChildren(...chips(known.material.slice(4)));
+  find("rest").hidden = known.material.length <= 4;
   const units = { feeding: ["kg", "g", "L", "[lb_av]"], harvest: ["kg", "g", "[lb_av]"], split: ["g", "%", "{worms}", "[oz_av]"], check: [] }[name].map((u) => ({ value: u, label: unitNames[u] ?? u }));
   if (name === "feeding") units.push(...known.measure.map((c) => ({ value: `measure:${c.value}`, label: `× ${c.label}` })));
   form.querySelector('[name="unit"]')?.replaceChildren(...options(units));
-  form.querySelector('[name="to"]')?.replaceChildren(...options(known.bin.filter((c) => c.value !== here)));
+  form.querySelector('[name="to"]')?.replaceChildren(...options(known.beside));
   form.querySelector('[name="batch"]')?.replaceChildren(...options([{ value: "new", label: "a new batch" }, ...known.batch]));
 }
 
@@ -163,6 +173,7 @@ function ask(name, mended) {
     else if (control instanceof RadioNodeList || control instanceof HTMLInputElement || control instanceof HTMLSelectElement || control instanceof HTMLTextAreaElement) control.value = value;
   }
   if (mended?.typed.leftover) touch(mended.typed.leftover);
+  /** @type {HTMLDetailsElement} */ (find("rest")).open = known.material.findIndex((c) => c.value === mended?.typed.material) > 3;
   dialog.returnValue = "";
   dialog.onclose = () => {
     if (dialog.returnValue === "record") record(name, typedIn(form), label(form), mended).catch(trouble);
@@ -219,6 +230,7 @@ async function sayState() {
   find("state").textContent = says.join("; ") || (navigator.onLine ? "All is sent" : "No connection");
   find("bar").classList.toggle("waits", waiting.length + others.length > 0);
   find("send").hidden = waiting.length === 0;
+  find("out").hidden = !session.who() || waiting.length > 0;
   find("refused").replaceChildren(...refused.map(refusal));
 }
 

@@ -39,6 +39,16 @@ function forget() {
 /** The e-mail address that is signed in; empty: nobody is. */
 export const who = () => read()?.email ?? "";
 
+/** The id of the account that is signed in, as its token says; empty: nobody is. */
+export function account() {
+  const part = read()?.access_token.split(".")[1] ?? "";
+  try {
+    return String(JSON.parse(atob(part.replaceAll("-", "+").replaceAll("_", "/"))).sub ?? "");
+  } catch {
+    return "";
+  }
+}
+
 /**
  * Signs in. Errors: Refused, Away.
  * @param {string} email

@@ -8,12 +8,15 @@
 export const mass = (g) => (Math.abs(g) < 1000 ? `${round(g)} g` : `${round(g / 1000)} kg`);
 
 /** @param {number} value */
-const round = (value) => new Intl.NumberFormat("en", { maximumSignificantDigits: 3 }).format(value);
+const round = (value) => new Intl.NumberFormat(language, { maximumSignificantDigits: 3 }).format(value);
+
+/** The language of the page, as its reader writes it. */
+const language = navigator.languages.find((l) => l.startsWith(document.documentElement.lang)) ?? document.documentElement.lang;
 
 /** @param {string} at a time, or a date in the club's zone */
 export function day(at) {
   const whole = at.length === 10;
-  return new Intl.DateTimeFormat("en", whole ? { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" } : { day: "numeric", month: "long", year: "numeric", hour: "numeric", minute: "2-digit" }).format(new Date(whole ? `${at}T12:00:00Z` : at));
+  return new Intl.DateTimeFormat(language, whole ? { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" } : { day: "numeric", month: "long", year: "numeric", hour: "numeric", minute: "2-digit" }).format(new Date(whole ? `${at}T12:00:00Z` : at));
 }
 
 /** How long ago. @param {string} at */
@@ -32,11 +35,14 @@ export function told(e, bin, n) {
   if (e.feeding) return "Fed " + e.feeding.items.map((i) => `${mass(i.wet_g)} of ${n.materials.get(i.material) ?? "something"}`).join(", ");
   if (e.check) return "Looked: " + (seen(e.check) || "noted");
   if (e.harvest) return `Harvested ${mass(e.harvest.wet_g)} of castings, ${e.harvest.full ? "all there was" : "a part"}`;
-  if (e.census) return "Counted";
+  if (e.census) return e.census.estimate.value === null ? "Counted" : `Counted: ${mass(e.census.estimate.value * (grams[e.census.estimate.unit] ?? 1))}`;
   if (e.quarantine) return "In quarantine";
   if (e.movement) return moved(e.movement, bin, n);
   return e.kind;
 }
+
+/** In a unit. @type {Record<string, number>} */
+const grams = { kg: 1000, "[lb_av]": 453.59237, "[oz_av]": 28.349523125 };
 
 /** @type {Record<string, string>} */
 const squeezed = { dry: "too dry", drops: "moist", stream: "too wet" };
