@@ -345,6 +345,7 @@ await proves("a phone without room says so, and what was recorded still arrives 
   await c.setOffline(true);
   await feed(page, 0.75);
   await says(page, "no room");
+  await page.locator("#timeline .waiting").getByText("Fed 750 g").or(page.locator("#timeline .waiting").getByText("Fed 0.75 kg")).waitFor();
   await picture(page, "keeper-full-phone-light");
   await c.setOffline(false);
   await says(page, "All is sent");

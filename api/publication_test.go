@@ -82,6 +82,21 @@ func TestOnlyAStewardWhoSignedInPublishes(t *testing.T) {
 	}
 }
 
+func TestWhatIsPublishedTravelsWithTheBookAndAgreementsDoNot(t *testing.T) {
+	t.Parallel()
+	c := kept(t)
+	c.publishing()
+	c.ben.Post("/members/"+c.benID+"/public-name", `{"public_name":"Ben of the shed"}`).Want(http.StatusOK)
+	book := c.ana.Get("/exports/book.json").Want(http.StatusOK)
+	if strings.Contains(book.Body, "of the shed") {
+		t.Error("an agreement travels with the book")
+	}
+	hill := c.SignUp("eve").Found("hill")
+	hill.Post("/imports?dry_run=false", book.Body).Want(http.StatusCreated)
+	hill.Get("/cultures").Want(http.StatusOK).Is("/items/0/name", "Harbour reds").Is("/items/0/published", true)
+	c.Get("/v1/public/clubs/hill/season").Problem(http.StatusNotFound, "not-published")
+}
+
 func TestNothingThatMembersTypedIsInAnyPublicAnswer(t *testing.T) {
 	t.Parallel()
 	repotest.EachURL(t, func(t *testing.T, url string) {

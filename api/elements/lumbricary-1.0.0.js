@@ -25,6 +25,7 @@ const css = `
 section { background: var(--paper); border: 1px solid var(--line); border-radius: var(--lumbricary-radius, .4rem); padding: 1rem; }
 .title { font-size: 1.2em; line-height: 1.25; margin: 0 0 .5rem; font-weight: 650; text-wrap: balance; }
 p { margin: .5rem 0; max-width: 65ch; }
+section > :first-child { margin-top: 0; } section > :last-child { margin-bottom: 0; }
 .soft { color: var(--soft); font-size: .9em; }
 dl { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 7.4rem), 1fr)); gap: .75rem 1rem; margin: .75rem 0 1rem; }
 dl div { display: flex; flex-direction: column-reverse; justify-content: flex-end; border-top: 2px solid var(--line); padding-top: .35rem; }

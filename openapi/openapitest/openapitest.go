@@ -130,7 +130,7 @@ type spot[T any] struct {
 // uncontracted tells whether the path leads to the contract itself, or to the
 // page that shows it.
 func uncontracted(path string) bool {
-	return path == "/openapi.json" || path == "/docs" || strings.HasPrefix(path, "/docs/")
+	return path == "/openapi.json" || path == "/docs" || strings.HasPrefix(path, "/docs/") || strings.HasPrefix(path, "/elements/")
 }
 
 // Faults lists where an answer, whose body is given apart, and the contract differ:

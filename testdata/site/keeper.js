@@ -127,7 +127,8 @@ async function showStock(id) {
 
 function sayAbout() {
   const { stock = "", last = "" } = find("about").dataset;
-  find("about").textContent = `${stock} ${last}`.trim();
+  const text = `${stock} ${last}`.trim();
+  find("about").textContent = text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /** Shows what is due at the bin, where the service has a due list. @param {string} id */
@@ -227,7 +228,7 @@ async function sayState() {
   if (others.length) says.push(`${others.length} of ${others[0]?.by}: sign in to send`);
   if (locked && waiting.length) says.push("sign in to send");
   if (!records.safe()) says.push("this phone has no room: keep this page open until it is sent");
-  find("state").textContent = says.join("; ") || (navigator.onLine ? "All is sent" : "No connection");
+  find("state").textContent = says.join("; ") || (!session.who() ? "Nobody is signed in" : navigator.onLine ? "All is sent" : "No connection");
   find("bar").classList.toggle("waits", waiting.length + others.length > 0);
   find("send").hidden = waiting.length === 0;
   find("out").hidden = !session.who() || waiting.length > 0;
