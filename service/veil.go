@@ -30,6 +30,7 @@ func (w *work) veiled() *work {
 	return w.under(veil{secret: w.desk.Pseudonyms, club: w.Club.ID})
 }
 
+// under is w with the veil on its repositories.
 func (w *work) under(v veil) *work {
 	w.Tx = Tx{
 		Club:            w.Club,
