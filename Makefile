@@ -27,6 +27,12 @@ generate: ## Write the OpenAPI document and the demo clubs again
 	go run ./openapi/gen
 	go run ./testdata/demo/generate
 
+.PHONY: client
+client: ## Write the typed client of the example site again (needs npm install in .ci)
+	.ci/node_modules/.bin/openapi-typescript openapi/openapi.json --output testdata/site/contract.d.ts >/dev/null
+	.ci/node_modules/.bin/tsc --strict --target es2022 --module es2022 --moduleResolution bundler --lib es2024,dom,dom.iterable testdata/site/client.ts
+	.ci/node_modules/.bin/tsc -p testdata/site
+
 .PHONY: drift
 drift: ## Fail when a generated file is stale
 	go run ./openapi/gen -check

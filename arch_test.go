@@ -27,6 +27,7 @@ var mayImport = map[string][]string{
 	"api":                    {module + "service", module + "service/", module + "api/bookfile", module + "api/reportfile", module + "api/sheet", module + "api/picture", module + "api/qr", module + "api/ical", module + "auth", module + "openapi", "github.com/gin-gonic/gin", "golang.org/x/time/rate"},
 	"api/apitest":            {"*"},
 	"api/ical":               {},
+	"api/elements":           {},
 	"api/bookfile":           {module + "service", module + "service/"},
 	"api/reportfile":         {module + "api/bookfile", module + "api/sheet", module + "service/unit", "github.com/xuri/excelize/v2"},
 	"api/sheet":              {"github.com/go-pdf/fpdf", "golang.org/x/text/unicode/norm"},

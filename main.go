@@ -24,6 +24,7 @@ import (
 
 	"lumbricary.example/api"
 	"lumbricary.example/api/courier"
+	"lumbricary.example/api/elements"
 	"lumbricary.example/api/watch"
 	"lumbricary.example/auth"
 	"lumbricary.example/auth/mail"
@@ -225,7 +226,7 @@ func (h host) open(ctx context.Context, c config) (*program, error) {
 	p := &program{Service: service.New(desk, gate), store: store, watch: eye, gate: gate, log: slog.New(slog.NewJSONHandler(h.err, nil))}
 	server := &api.Server{
 		Service: p.Service, Log: p.log, Now: now, PublicURL: c.publicURL, Limits: c.limits, TrustedProxies: c.proxies,
-		CursorKey: cursorKey, JWKS: gate.JWKS, OpenAPI: openapi.Handler(), Docs: openapi.Docs(), Watchers: eye.Watchers(),
+		CursorKey: cursorKey, JWKS: gate.JWKS, OpenAPI: openapi.Handler(), Docs: openapi.Docs(), Elements: elements.Handlers(), Watchers: eye.Watchers(),
 	}
 	p.http = server.Handler()
 	return p, nil

@@ -108,6 +108,7 @@ func changes() map[string]change {
 		"PATCH ":                                 patches("", `{"units":"us"}`),
 		"POST /members":                          one("/members", `{"name":"hush hush 1","role":"keeper"}`),
 		"POST /members/{}/role":                  one("/members/BEN/role", `{"role":"steward"}`),
+		"POST /members/{}/public-name":           {1, agreeing},
 		"POST /members/{}/removal":               {3, leaving},
 		"POST /members/{}/erasure":               {5, forgetting},
 		"POST /erasures":                         {2, reapplying},
@@ -192,6 +193,13 @@ const (
 	someContact  = `{"bins":["TOTE","SHED"],"at":"2026-04-20","what":"tools","note":"hush hush"}`
 	someClearing = `{"bin":"TOTE","at":"2026-04-20","how":"hush hush","note":"hush hush"}`
 )
+
+// agreeing is Ben's agreement to be shown by name, which nobody gives for him.
+func agreeing(c *harbour) func() *apitest.Answer {
+	return func() *apitest.Answer {
+		return c.ben.Post("/members/"+c.benID+"/public-name", `{"public_name":"hush hush"}`)
+	}
+}
 
 const somewhere = `{"bin":"WEDGE","at":"2026-04-20","reason":"hush hush","note":"hush hush"}`
 

@@ -51,6 +51,8 @@ type Club struct {
 	QuarantineDays int       `json:"quarantine_days" example:"21" format:"int32" validate:"required"`                                  // of an arrival in an empty bin; 0: none begins by itself
 	CopyPct        int       `json:"copy_pct" example:"80" format:"int32" validate:"required"`                                         // from how many per cent of a culture stock is a copy of it
 	Due            DueRules  `json:"due" validate:"required"`                                                                          // thresholds of the due list
+	PublishSeason  bool      `json:"publish_season" example:"true" validate:"required"`                                                // everybody may read the figures of its seasons
+	PublishOffers  bool      `json:"publish_offers" example:"false" validate:"required"`                                               // everybody may read its offers
 	CreatedAt      time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
@@ -60,6 +62,7 @@ func clubOf(c service.Club) Club {
 		Units: string(c.Units), Currency: c.Currency, RetentionYears: c.RetentionYears, SeasonBy: string(c.SeasonBy), PromiseDays: c.PromiseDays,
 		AllowedOrigins: append([]string{}, c.AllowedOrigins...), CreatedAt: c.CreatedAt,
 		ClosedUntil: orNull(string(c.ClosedUntil)), ClosedWhy: orNull(c.ClosedWhy), QuarantineDays: c.QuarantineDays, CopyPct: c.CopyPct, Due: dueRulesOf(c.Due),
+		PublishSeason: c.PublishSeason, PublishOffers: c.PublishOffers,
 	}
 }
 
@@ -123,13 +126,15 @@ type ClubSettings struct {
 	QuarantineDays int          `json:"quarantine_days" example:"21" minimum:"0" maximum:"366" format:"int32" validate:"required"` // of an arrival in an empty bin; 0: none begins by itself
 	CopyPct        int          `json:"copy_pct" example:"80" minimum:"50" maximum:"100" format:"int32" validate:"required"`       // from how many per cent of a culture stock is a copy of it
 	Due            SentDueRules `json:"due" validate:"required"`                                                                   // thresholds of the due list
+	PublishSeason  bool         `json:"publish_season" example:"true" validate:"required"`                                         // everybody may read the figures of its seasons
+	PublishOffers  bool         `json:"publish_offers" example:"false" validate:"required"`                                        // everybody may read its offers
 }
 
 func (n ClubSettings) club() service.Club {
 	return service.Club{
 		Name: n.Name, TimeZone: n.TimeZone, Hemisphere: service.Hemisphere(n.Hemisphere), Units: service.UnitSystem(n.Units),
 		Currency: n.Currency, RetentionYears: n.RetentionYears, SeasonBy: service.SeasonRule(n.SeasonBy), PromiseDays: n.PromiseDays, AllowedOrigins: n.AllowedOrigins,
-		QuarantineDays: n.QuarantineDays, CopyPct: n.CopyPct, Due: n.Due.rules(),
+		QuarantineDays: n.QuarantineDays, CopyPct: n.CopyPct, Due: n.Due.rules(), PublishSeason: n.PublishSeason, PublishOffers: n.PublishOffers,
 	}
 }
 

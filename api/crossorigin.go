@@ -34,7 +34,7 @@ func (s *Server) crossOrigin(rt route) gin.HandlerFunc {
 		if rt.open() {
 			c.Header("Cross-Origin-Resource-Policy", "cross-origin")
 		}
-		if rt.inClub() {
+		if rt.inClub() || rt.has(entrance) {
 			c.Writer.Header().Add("Vary", "Origin")
 		}
 		if origin := s.letIn(c, rt); origin != "" {
@@ -45,13 +45,21 @@ func (s *Server) crossOrigin(rt route) gin.HandlerFunc {
 }
 
 // letIn is the origin that may read the route's answer: any, the caller's own if
-// the club of the path lists it to the letter, or none.
+// the club of the path lists it to the letter, or, where one signs in, any club
+// does; or none.
 func (s *Server) letIn(c *gin.Context, rt route) string {
 	origin := c.GetHeader("Origin")
 	switch {
 	case rt.open():
 		return anyOrigin
-	case origin == "" || origin == "null" || !rt.inClub() || !storable(c.Param("club")):
+	case origin == "" || origin == "null":
+		return ""
+	case rt.has(entrance):
+		if listed, err := s.Clubs.AnyLists(c.Request.Context(), origin); err != nil || !listed {
+			return ""
+		}
+		return origin
+	case !rt.inClub() || !storable(c.Param("club")):
 		return ""
 	}
 	listed, err := s.OriginsOf(c.Request.Context(), c.Param("club"))

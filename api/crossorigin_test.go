@@ -48,7 +48,8 @@ func TestNoPrivateRouteReflectsAnOriginThatNoClubLists(t *testing.T) {
 		for _, origin := range []string{stranger, site} {
 			a := club.Absolute().With("Origin", origin).With("Content-Type", "application/json").Do(r.Method, r.Path, strings.NewReader("{"))
 			got := a.Header.Get("Access-Control-Allow-Origin")
-			listed := origin == site && strings.HasPrefix(r.Path, "/v1/clubs/harbour")
+			signsIn := slices.Contains([]string{"/v1/sessions", "/v1/sessions/refresh", "/v1/sessions/end"}, r.Path) && r.Method == http.MethodPost
+			listed := origin == site && (signsIn || strings.HasPrefix(r.Path, "/v1/clubs/harbour"))
 			if got == origin != (listed && r.Method != http.MethodOptions) {
 				t.Errorf("%s %s from %s: %q", r.Method, r.Path, origin, got)
 			}
@@ -69,6 +70,17 @@ func TestAnyPageMayReadWhatIsPublic(t *testing.T) {
 	c.With("Origin", stranger).Post("/v1/sessions", "{}").Has("Access-Control-Allow-Origin", "")
 }
 
+func TestAMemberSignsInOnAPageThatAClubLists(t *testing.T) {
+	t.Parallel()
+	c, _ := letsIn(t)
+	page := c.With("Origin", site)
+	given := page.Post("/v1/sessions", `{"email":"ana@example.org","passphrase":"`+apitest.Passphrase+`"}`).Want(201).Has("Access-Control-Allow-Origin", site)
+	page.Post("/v1/sessions", `{"email":"ana@example.org","passphrase":"no such passphrase"}`).Problem(401, "credentials").Has("Access-Control-Allow-Origin", site)
+	again := page.Post("/v1/sessions/refresh", map[string]string{"refresh_token": given.Text("/refresh_token")}).Want(200).Has("Access-Control-Allow-Origin", site)
+	c.With("Origin", site).With("Access-Control-Request-Method", "POST").Do("OPTIONS", "/v1/sessions", nil).Want(204).Has("Access-Control-Allow-Origin", site)
+	page.With("Authorization", "Bearer "+again.Text("/access_token")).Get("/v1/sessions").Want(200).Has("Access-Control-Allow-Origin", "")
+}
+
 func TestAPreflightOfAListedPageIsToldWhatItMaySend(t *testing.T) {
 	t.Parallel()
 	c, _ := letsIn(t)
@@ -84,7 +96,7 @@ func TestAPreflightOfAListedPageIsToldWhatItMaySend(t *testing.T) {
 	ask(site, "PATCH", "/v1/clubs/harbour/sites/x").Want(204).Has("Access-Control-Allow-Headers", "Authorization, Content-Type, Idempotency-Key, If-Match, Late-Reason, X-Request-Id")
 	for _, a := range []*apitest.Answer{
 		ask(stranger, "GET", "/v1/clubs/harbour/sites"), ask(site, "PUT", "/v1/clubs/harbour/sites"), ask(site, "GET", "/v1/clubs/none/sites"),
-		ask(site, "GET", "/v1/clubs/%ff/sites"), ask(site, "GET", "/v1/me"), ask(site, "POST", "/v1/sessions"), ask(site, "GET", "/nowhere"),
+		ask(site, "GET", "/v1/clubs/%ff/sites"), ask(site, "GET", "/v1/me"), ask(stranger, "POST", "/v1/sessions"), ask(site, "POST", "/v1/accounts"), ask(site, "GET", "/nowhere"),
 	} {
 		a.Problem(404, "not-found").Has("Access-Control-Allow-Origin", "").Has("Access-Control-Allow-Methods", "")
 	}

@@ -8,14 +8,15 @@ import (
 
 // NewCulture is a culture as a caller adds it.
 type NewCulture struct {
-	ID      string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"` // made by the caller, or left to the service
-	Name    string `json:"name" example:"Harbour reds" maxLength:"80" validate:"required"`
-	Species string `json:"species" example:"eisenia-fetida" validate:"required"` // id in the species table
-	Note    string `json:"note,omitempty" example:"under the stairs" maxLength:"2000"`
+	ID        string `json:"id,omitempty" example:"01970000-0000-7000-8000-000000000010" format:"uuid"` // made by the caller, or left to the service
+	Name      string `json:"name" example:"Harbour reds" maxLength:"80" validate:"required"`
+	Species   string `json:"species" example:"eisenia-fetida" validate:"required"` // id in the species table
+	Note      string `json:"note,omitempty" example:"under the stairs" maxLength:"2000"`
+	Published bool   `json:"published,omitempty" example:"false"` // everybody may read its name and lineage; needs a steward who signed in
 }
 
 func (n NewCulture) culture() service.Culture {
-	return service.Culture{ID: service.CultureID(n.ID), Name: n.Name, Species: service.SpeciesID(n.Species), Note: n.Note}
+	return service.Culture{ID: service.CultureID(n.ID), Name: n.Name, Species: service.SpeciesID(n.Species), Note: n.Note, Published: n.Published}
 }
 
 // Culture is a named set of origins of one species that the club wants to keep
@@ -28,13 +29,14 @@ type Culture struct {
 	AlsoCalled []string  `json:"also_called" example:"Harbor reds" validate:"required"`                                                                // the names of cultures that were merged into it
 	MergedInto *string   `json:"merged_into" example:"01970000-0000-7000-8000-000000000012" format:"uuid" extensions:"x-nullable" validate:"required"` // the culture that it is a name of; null: it stands by itself
 	Moved      []string  `json:"moved_origins" example:"01970000-0000-7000-8000-000000000013" validate:"required"`                                     // that went along when it was merged
+	Published  bool      `json:"published" example:"false" validate:"required"`                                                                        // everybody may read its name and lineage
 	CreatedAt  time.Time `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
 }
 
 func cultureOf(c service.Culture) Culture {
 	return Culture{
 		ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: orNull(c.Note), AlsoCalled: append([]string{}, c.AlsoCalled...),
-		MergedInto: orNull(string(c.MergedInto)), Moved: rowsOf(c.Moved, func(o service.OriginID) string { return string(o) }), CreatedAt: c.CreatedAt,
+		MergedInto: orNull(string(c.MergedInto)), Moved: rowsOf(c.Moved, func(o service.OriginID) string { return string(o) }), Published: c.Published, CreatedAt: c.CreatedAt,
 	}
 }
 

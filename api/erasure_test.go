@@ -60,6 +60,7 @@ func newQuay(t *testing.T, url string) *quay {
 	q.lent = q.ana.Post("/contacts", `{"bins":["`+q.tub+`","`+q.pot+`"],"at":"2026-04-20","what":"tools","note":"lent by Beatrix Quill"}`).Want(201).ID()
 	q.scalded = q.ana.Post("/clearings", `{"bin":"`+q.pot+`","at":"2026-04-21","how":"Beatrix Quill scalded it"}`).Want(201).ID()
 	q.bea.Post("/transfers", `{"terms":"gift","legs":[{"receiver":"`+q.anaID+`","goods":[{"from_bin":"`+q.tub+`","quantity":{"value":1,"unit":"g"}}]}]}`).Want(201)
+	q.bea.Post("/members/"+q.beaID+"/public-name", `{"public_name":"Beatrix Quill of the quay"}`).Want(200)
 	q.bea.Post("/api-keys", `{"name":"Beatrix Quill's phone","scopes":["read"]}`).Want(201)
 	q.bea.Post("/calendars", `{"name":"Beatrix Quill's calendar"}`).Want(201)
 	return q
@@ -154,7 +155,7 @@ func TestAMemberExportsWhatConcernsThem(t *testing.T) {
 	got.Is("/member/name", "Beatrix Quill").Is("/invitations/1/email", "beatrix@example.org").Is("/invitations/1/code", nil)
 	got.Is("/api_keys/0/name", "Beatrix Quill's phone").Is("/api_keys/0/key", nil).Is("/sites/0/address", "7 Rope Walk").Is("/bins/0/id", q.tub)
 	got.Is("/movements/1/id", q.sold).Is("/movements/1/price_minor", 1500)
-	for pointer, n := range map[string]int{"/invitations": 2, "/sites": 1, "/bins": 1, "/records": 4, "/movements": 2, "/transfers": 1, "/offers": 1, "/audit_entries": 12} {
+	for pointer, n := range map[string]int{"/invitations": 2, "/sites": 1, "/bins": 1, "/records": 4, "/movements": 2, "/transfers": 1, "/offers": 1, "/audit_entries": 13} {
 		if items := got.Value(pointer).([]any); len(items) != n {
 			t.Errorf("%s has %d items, want %d: %v", pointer, len(items), n, items)
 		}

@@ -169,11 +169,10 @@ func (r *request) pace() error {
 	if !r.route.versioned() {
 		return nil
 	}
-	caller := string(r.account) + r.keyHash
-	if caller == "" {
-		caller = r.addressPrefix()
+	if caller := string(r.account) + r.keyHash; caller != "" {
+		return r.spend(r.server.limits.calls, caller+" "+r.param("club"))
 	}
-	return r.spend(r.server.limits.calls, caller+" "+r.param("club"))
+	return r.spend(r.server.limits.calls, r.addressPrefix())
 }
 
 // knock is called before a passphrase is hashed: by address, then by account

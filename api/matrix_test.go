@@ -33,7 +33,8 @@ func needs() map[string]need {
 		"changeClub": {action: service.ChangeClub}, "addMember": {action: service.AddMember},
 		"changeRole": {action: service.ChangeRole}, "removeMember": {action: service.RemoveMember},
 		"getPersonalData": {action: service.ExportPersonal}, "eraseMember": {action: service.EraseMember},
-		"listErasures": {action: service.ReviewErasures}, "reapplyErasures": {action: service.ReviewErasures},
+		"setPublicName": {action: service.SetPublicName},
+		"listErasures":  {action: service.ReviewErasures}, "reapplyErasures": {action: service.ReviewErasures},
 		"addInvitation": {action: service.AddMember}, "listInvitations": {action: service.SeeInvitations},
 		"revokeInvitation": {action: service.AddMember}, "listAuditEntries": {action: service.ReadAudit},
 		"addAPIKey": {action: service.MakeKey, mine: true, body: `{"name":"n","scopes":["read"]}`}, "listAPIKeys": {action: service.SeeKey, mine: true},
@@ -122,6 +123,7 @@ func needs() map[string]need {
 		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "getMyPersonalData", "eraseAccount", "foundClub", "acceptInvitation",
 		"refreshSession", "listSessions", "endSession", "endSessions", "changePassphrase", "requestRecovery", "recoverAccount",
 		"listSpecies", "getSpecies", "listFeedstocks", "readCalendar",
+		"getPublication", "getPublishedSeason", "listPublishedOffers", "getCultureLineage", "getStarterLineage",
 	} {
 		all[id] = need{action: everybody}
 	}

@@ -21,16 +21,17 @@ func (n NewMember) member() service.Member {
 
 // Member is a person in a club.
 type Member struct {
-	ID        string     `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
-	Name      string     `json:"name" example:"Ben Okoro" validate:"required"`
-	Role      string     `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
-	Account   *string    `json:"account" example:"01970000-0000-7000-8000-000000000001" format:"uuid" extensions:"x-nullable" validate:"required"` // null: a member on paper, or one who has left
-	CreatedAt time.Time  `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
-	LeftAt    *time.Time `json:"left_at" example:"2026-09-01T08:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"` // null: belongs to the club
+	ID         string     `json:"id" example:"01970000-0000-7000-8000-000000000010" format:"uuid" validate:"required"`
+	Name       string     `json:"name" example:"Ben Okoro" validate:"required"`
+	Role       string     `json:"role" example:"keeper" enums:"steward,keeper,reader" validate:"required"`
+	PublicName *string    `json:"public_name" example:"Ben" extensions:"x-nullable" validate:"required"`                                            // by which the member agrees to be shown to everybody; null: under a pseudonym
+	Account    *string    `json:"account" example:"01970000-0000-7000-8000-000000000001" format:"uuid" extensions:"x-nullable" validate:"required"` // null: a member on paper, or one who has left
+	CreatedAt  time.Time  `json:"created_at" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	LeftAt     *time.Time `json:"left_at" example:"2026-09-01T08:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"` // null: belongs to the club
 }
 
 func memberOf(m service.Member) Member {
-	return Member{ID: string(m.ID), Name: m.Name, Role: string(m.Role), Account: orNull(string(m.Account)), CreatedAt: m.CreatedAt, LeftAt: timeOrNull(m.LeftAt)}
+	return Member{ID: string(m.ID), Name: m.Name, PublicName: orNull(m.PublicName), Role: string(m.Role), Account: orNull(string(m.Account)), CreatedAt: m.CreatedAt, LeftAt: timeOrNull(m.LeftAt)}
 }
 
 func (s *Server) members(*request) noun[service.Member, service.MemberID, NewMember, Member] {
@@ -125,6 +126,41 @@ func (s *Server) changeRole(r *request) (answer, error) {
 		return answer{}, err
 	}
 	m, err := s.ChangeRole(r.ctx, r.actor(), service.MemberID(r.param("member")), service.Role(in.Role))
+	return answer{status: http.StatusOK, version: m.Version, body: memberOf(m)}, err
+}
+
+// NewPublicName is what showing oneself by name takes.
+type NewPublicName struct {
+	PublicName *string `json:"public_name" example:"Ben" maxLength:"80" extensions:"x-nullable"` // null or left out: under a pseudonym
+}
+
+// setPublicName says by which name a member agrees to be shown to everybody.
+//
+//	@Summary		Agree to be shown by name, or take that back
+//	@Description	For the member alone; nobody else can, stewards neither. With a public name, what the club publishes says it in the place of the pseudonym, and shows the words of the member's offers. Null takes it back, and so do leaving and erasure.
+//	@ID				setPublicName
+//	@Tags			members
+//	@Accept			json
+//	@Produce		json
+//	@Security		bearer
+//	@Param			club									path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			member									path		string	true	"id of the member"	format(uuid)
+//	@Param			Idempotency-Key							header		string	false	"makes the call happen once; kept for 7 days"
+//	@Param			name									body		NewPublicName	true	"the name"
+//	@Success		200										{object}	Member
+//	@Header			200										{string}	ETag	"version and hash"
+//	@Failure		400,401,403,404,409,413,415,422,500,503	{object}	Problem
+//	@Router			/v1/clubs/{club}/members/{member}/public-name [post]
+func (s *Server) setPublicName(r *request) (answer, error) {
+	in, err := decode[NewPublicName](r)
+	if err != nil {
+		return answer{}, err
+	}
+	name := ""
+	if in.PublicName != nil {
+		name = *in.PublicName
+	}
+	m, err := s.SetPublicName(r.ctx, r.actor(), service.MemberID(r.param("member")), name)
 	return answer{status: http.StatusOK, version: m.Version, body: memberOf(m)}, err
 }
 

@@ -15,12 +15,9 @@ import (
 )
 
 // provenanceCautions stand on every provenance sheet.
-var provenanceCautions = []string{
+var provenanceCautions = []service.Caution{
 	"A provenance sheet says what a club has on record. It is no plant-health certificate, and no proof that anything is absent.",
-	"Worms that aren't native to a place must not be released there, nor moved against local law; some kinds, as jumping worms, are regulated in several places.",
-	"Live worms, castings and bedding may need a permit to cross a border.",
-	"Wash hands, wear gloves, and keep the dust of dry castings down.",
-	"Local rules, and the advice of licensed people, come first.",
+	service.CautionRelease, service.CautionBorders, service.CautionDust, service.CautionLocal,
 }
 
 // printProvenance prints where a starter came from.
@@ -119,7 +116,7 @@ func (t *provenanceSheet) print(setup sheet.Setup) ([]byte, error) {
 	t.unknown()
 	t.out.Heading("Cautions")
 	for _, c := range provenanceCautions {
-		t.out.Text("• " + c)
+		t.out.Text("• " + string(c))
 	}
 	return t.out.Bytes()
 }

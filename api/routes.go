@@ -20,6 +20,8 @@ const (
 	figured                     // it answers figures, in the units that ?units asks for
 	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
 	linked                      // its path holds a secret, which is all that it needs
+	kept                        // caches may keep its answers for a while and give them to everybody
+	entrance                    // a page that a club lists may call it from its origin
 	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
@@ -52,10 +54,10 @@ func (s *Server) settingRoutes() []route {
 		{get, "/.well-known/jwks.json", s.getKeys, public},
 
 		{post, "/v1/accounts", s.signUp, public},
-		{post, "/v1/sessions", s.signIn, public | secret},
+		{post, "/v1/sessions", s.signIn, public | secret | entrance},
 		{get, "/v1/sessions", s.listSessions, 0},
-		{post, "/v1/sessions/refresh", s.refreshSession, public | secret},
-		{post, "/v1/sessions/end", s.endSession, public},
+		{post, "/v1/sessions/refresh", s.refreshSession, public | secret | entrance},
+		{post, "/v1/sessions/end", s.endSession, public | entrance},
 		{post, "/v1/sessions/end-all", s.endSessions, bare},
 		{post, "/v1/recoveries", s.recoverAccount, public},
 		{post, "/v1/recoveries/requests", s.requestRecovery, public},
@@ -67,6 +69,12 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/species/{species}", s.getSpecies, public},
 		{get, "/v1/feedstocks", s.listFeedstocks, public},
 
+		{get, "/v1/public/clubs/{club}", s.getPublication, public | kept},
+		{get, "/v1/public/clubs/{club}/season", s.getPublishedSeason, public | kept | figured},
+		{get, "/v1/public/clubs/{club}/offers", s.listPublishedOffers, public | kept},
+		{get, "/v1/public/clubs/{club}/cultures/{culture}/lineage", s.getCultureLineage, public | kept},
+		{get, "/v1/public/clubs/{club}/lots/{lot}/lineage", s.getStarterLineage, public | kept},
+
 		{post, "/v1/clubs", s.foundClub, 0},
 		{get, "/v1/clubs/{club}", s.getClub, 0},
 		{patch, "/v1/clubs/{club}", s.changeClub, signedIn},
@@ -77,6 +85,7 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/clubs/{club}/members", s.listMembers, 0},
 		{get, "/v1/clubs/{club}/members/{member}", s.getMember, 0},
 		{post, "/v1/clubs/{club}/members/{member}/role", s.changeRole, signedIn},
+		{post, "/v1/clubs/{club}/members/{member}/public-name", s.setPublicName, signedIn},
 		{post, "/v1/clubs/{club}/members/{member}/removal", s.removeMember, signedIn},
 		{get, "/v1/clubs/{club}/members/{member}/personal-data", s.getPersonalData, signedIn},
 		{post, "/v1/clubs/{club}/members/{member}/erasure", s.eraseMember, signedIn},
@@ -305,6 +314,8 @@ func (rt route) caching() string {
 	switch {
 	case rt.has(secret):
 		return "no-store"
+	case rt.has(kept):
+		return "public, max-age=300"
 	case rt.has(public):
 		return "no-cache"
 	default:

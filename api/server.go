@@ -33,6 +33,8 @@ type Server struct {
 	JWKS    func(context.Context) ([]byte, error) // the public keys of access tokens
 	OpenAPI http.Handler                          // the contract; nil: not served
 	Docs    http.Handler                          // the documentation page; nil: not served
+
+	Elements map[string]http.Handler // scripts for the pages of clubs, by their paths
 }
 
 // Handler returns the whole interface. It trusts no proxy.
@@ -69,6 +71,11 @@ func (s *Server) all() iter.Seq2[route, gin.HandlerFunc] {
 	return func(yield func(route, gin.HandlerFunc) bool) {
 		for _, rt := range s.routes() {
 			if !yield(rt, s.serve(rt)) {
+				return
+			}
+		}
+		for path, h := range s.Elements {
+			if !yield(route{get, path, nil, public}, gin.WrapH(h)) {
 				return
 			}
 		}

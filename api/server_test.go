@@ -125,8 +125,12 @@ func TestEveryRouteIsListedOnceAndKnowsItsLimits(t *testing.T) {
 			t.Errorf("%s comes twice", name)
 		}
 		seen[name] = true
-		if strings.Contains(rt.path, "{club}") && rt.has(public) {
+		shown := strings.HasPrefix(rt.path, "/v1/public/")
+		if strings.Contains(rt.path, "{club}") && rt.has(public) != shown {
 			t.Errorf("%s is open to all", name)
+		}
+		if shown && (rt.method != get || !rt.has(kept)) || rt.has(kept) && !shown {
+			t.Errorf("%s is published and kept by caches, or neither", name)
 		}
 		if rt.has(unkeyed|big|csv|bare) && rt.method != post {
 			t.Errorf("%s has flags that only a POST may have", name)

@@ -26,7 +26,9 @@ type clubRow struct {
 	QuarantineDays int64
 	CopyPct        int64
 	DueRules       string // JSON; empty: due.Default
-	CreatedAt      int64  `gorm:"autoCreateTime:false"`
+	PublishSeason  bool
+	PublishOffers  bool
+	CreatedAt      int64 `gorm:"autoCreateTime:false"`
 	Version        int64
 }
 
@@ -39,6 +41,7 @@ func clubRowOf(c service.Club) clubRow {
 		Hemisphere: string(c.Hemisphere), Units: string(c.Units), Currency: c.Currency,
 		RetentionYears: int64(c.RetentionYears), SeasonBy: string(c.SeasonBy), PromiseDays: int64(c.PromiseDays), AllowedOrigins: toArray(c.AllowedOrigins),
 		ClosedUntil: string(c.ClosedUntil), ClosedWhy: c.ClosedWhy, QuarantineDays: int64(c.QuarantineDays), CopyPct: int64(c.CopyPct), DueRules: toJSON(c.Due),
+		PublishSeason: c.PublishSeason, PublishOffers: c.PublishOffers,
 		CreatedAt: micros(c.CreatedAt), Version: c.Version,
 	}
 }
@@ -49,6 +52,7 @@ func (r clubRow) club() service.Club {
 		Hemisphere: service.Hemisphere(r.Hemisphere), Units: service.UnitSystem(r.Units), Currency: r.Currency,
 		RetentionYears: int(r.RetentionYears), SeasonBy: service.SeasonRule(r.SeasonBy), PromiseDays: int(r.PromiseDays), AllowedOrigins: fromArray[string](r.AllowedOrigins),
 		ClosedUntil: service.Day(r.ClosedUntil), ClosedWhy: r.ClosedWhy, QuarantineDays: int(r.QuarantineDays), CopyPct: int(r.CopyPct), Due: dueRules(r.DueRules),
+		PublishSeason: r.PublishSeason, PublishOffers: r.PublishOffers,
 		CreatedAt: fromMicros(r.CreatedAt), Version: r.Version,
 	}
 }

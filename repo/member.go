@@ -12,6 +12,7 @@ type memberRow struct {
 	ID        string  `gorm:"column:id;primaryKey"`
 	AccountID *string `gorm:"column:account_id"`
 	Name      string  `gorm:"column:name"`
+	Public    string  `gorm:"column:public_name"`
 	Role      string  `gorm:"column:role"`
 	Created   int64   `gorm:"column:created_at"`
 	Left      int64   `gorm:"column:left_at"`
@@ -26,6 +27,7 @@ func memberToRow(m service.Member) memberRow {
 		ID:        string(m.ID),
 		AccountID: ref(m.Account),
 		Name:      m.Name,
+		Public:    m.PublicName,
 		Role:      string(m.Role),
 		Created:   micros(m.CreatedAt),
 		Left:      micros(m.LeftAt),
@@ -35,13 +37,14 @@ func memberToRow(m service.Member) memberRow {
 
 func memberFromRow(r memberRow) service.Member {
 	return service.Member{
-		ID:        service.MemberID(r.ID),
-		Account:   unref[service.AccountID](r.AccountID),
-		Name:      r.Name,
-		Role:      service.Role(r.Role),
-		CreatedAt: fromMicros(r.Created),
-		LeftAt:    fromMicros(r.Left),
-		Version:   r.Version,
+		ID:         service.MemberID(r.ID),
+		Account:    unref[service.AccountID](r.AccountID),
+		Name:       r.Name,
+		PublicName: r.Public,
+		Role:       service.Role(r.Role),
+		CreatedAt:  fromMicros(r.Created),
+		LeftAt:     fromMicros(r.Left),
+		Version:    r.Version,
 	}
 }
 

@@ -65,6 +65,7 @@ type cultureRow struct {
 	Note       string  `gorm:"column:note"`
 	MergedInto *string `gorm:"column:merged_into"`
 	Moved      string  `gorm:"column:moved_origins"` // JSON array of origin ids
+	Published  bool    `gorm:"column:published"`
 	Created    int64   `gorm:"column:created_at"`
 	Version    int64   `gorm:"column:version"`
 }
@@ -80,6 +81,7 @@ func cultureToRow(c service.Culture) cultureRow {
 		Note:       c.Note,
 		MergedInto: ref(c.MergedInto),
 		Moved:      toArray(c.Moved),
+		Published:  c.Published,
 		Created:    micros(c.CreatedAt),
 		Version:    c.Version,
 	}
@@ -93,6 +95,7 @@ func cultureFromRow(r cultureRow) service.Culture {
 		Note:       r.Note,
 		MergedInto: unref[service.CultureID](r.MergedInto),
 		Moved:      fromArray[service.OriginID](r.Moved),
+		Published:  r.Published,
 		CreatedAt:  fromMicros(r.Created),
 		Version:    r.Version,
 	}

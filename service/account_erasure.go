@@ -113,7 +113,7 @@ func (w *work) unlinkAnyway(m Member, email string) error {
 	if err := errors.Join(w.endKeys(m.ID), w.endCalendars(m.ID)); err != nil {
 		return err
 	}
-	m.Account = ""
+	m.Account, m.PublicName = "", ""
 	if _, err := w.putMember(m); err != nil {
 		return err
 	}

@@ -56,8 +56,10 @@ const (
 	AddMember      Action = "add-member"
 	ChangeRole     Action = "change-role"
 	RemoveMember   Action = "remove-member"
+	SetPublicName  Action = "set-public-name"
 	SeeInvitations Action = "see-invitations"
 	ChangeClub     Action = "change-club"
+	Publish        Action = "publish"
 	CloseBooks     Action = "close-books"
 	WriteClosed    Action = "write-closed"
 	MakeKey        Action = "make-key"
@@ -120,8 +122,10 @@ var rights = map[Action]right{
 	AddMember:      {noKey, all, none, none},
 	ChangeRole:     {noKey, all, none, none},
 	RemoveMember:   {noKey, all, own, own},
+	SetPublicName:  {noKey, own, own, own},
 	SeeInvitations: {noKey, all, none, none},
 	ChangeClub:     {noKey, all, none, none},
+	Publish:        {noKey, all, none, none},
 	CloseBooks:     {noKey, all, none, none},
 	WriteClosed:    {noKey, all, none, none},
 	MakeKey:        {noKey, own, own, own},

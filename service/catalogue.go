@@ -41,6 +41,7 @@ var (
 	ErrFoundingClosed     = &Error{Kind: Forbidden, Code: "founding-closed", Detail: "this service takes no new clubs by the API; ask its operator"}
 	ErrFoundingCode       = &Error{Kind: Forbidden, Code: "founding-code", Detail: "founding a club here takes a founding_code; ask the service's operator"}
 	ErrClubNotFound       = &Error{Kind: NotFound, Code: "club-not-found", Detail: "no such club, or you are no member of it"}
+	ErrNotPublished       = &Error{Kind: NotFound, Code: "not-published", Detail: "no club publishes anything at this address"}
 	ErrHandleTaken        = &Error{Kind: Conflict, Code: "handle-taken", Detail: "a club has or had that handle"}
 	ErrMemberNotFound     = &Error{Kind: NotFound, Code: "member-not-found", Detail: "no such member in this club"}
 	ErrMemberTaken        = &Error{Kind: Conflict, Code: "member-taken", Detail: "that account is a member of this club"}
@@ -117,7 +118,7 @@ func Catalogue() []*Error {
 	return []*Error{
 		ErrInternal, ErrInvalid, ErrBusy, ErrNotReady, ErrForbidden, ErrStale, ErrUnguarded, ErrInUse, ErrVoided, ErrBinStocked, ErrBooksClosed, ErrInQuarantine, ErrQuarantined, ErrQuarantineOpen, ErrReleased, ErrUndoNothing, ErrIDTaken, ErrKeyReused,
 		ErrKeyBusy, ErrMalformed, ErrCursor, ErrTooLarge, ErrUnsupported, ErrLimited, ErrNoRoute, ErrNoMethod, ErrSignIn,
-		ErrTokenExpired, ErrSessionEnded, ErrCredentials, ErrCodeNotFound, ErrRecoveryByOperator, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrFoundingCode, ErrClubNotFound,
+		ErrTokenExpired, ErrSessionEnded, ErrCredentials, ErrCodeNotFound, ErrRecoveryByOperator, ErrEmailTaken, ErrAccountNotFound, ErrFoundingClosed, ErrFoundingCode, ErrClubNotFound, ErrNotPublished,
 		ErrHandleTaken, ErrMemberNotFound, ErrMemberTaken, ErrMemberNameTaken, ErrInvitationNotFound,
 		ErrInvitationClosed, ErrMemberLeft, ErrLastSteward, ErrAPIKeyNotFound, ErrAPIKeyEnded,
 		ErrSiteNotFound, ErrSiteNameTaken, ErrBinNotFound, ErrBinNameTaken, ErrBinRetired, ErrSpeciesNotFound,

@@ -58,6 +58,8 @@ type Club struct {
 	QuarantineDays int      // of an arrival in an empty bin; 0: none begins by itself
 	CopyPct        int      // from how many per cent of a culture a lot is a copy of it
 	Due            due.Rules
+	PublishSeason  bool // everybody may read the figures of its seasons …
+	PublishOffers  bool // … and its offers
 	CreatedAt      time.Time
 	Version        int64
 }

@@ -130,6 +130,7 @@ func (w *work) erase(m Member, to MemberID) (Erased, error) {
 	}
 	var known personal
 	known.add(m.Name, name)
+	known.add(m.PublicName, name)
 	for _, blank := range []func() error{
 		func() error { return w.blankSites(m.ID, to, &known) },
 		func() error { return w.blankInvitations(m, name, &known) },

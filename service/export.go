@@ -69,7 +69,7 @@ func tableOf[T any, K ~string](of reader[T, K], change func(*T)) (Table[T], erro
 
 // members go by name: the founder of the club that imports them has an id.
 func (x *exporting) members() (err error) {
-	x.book.Members, err = tableOf(x.work.Members, func(m *Member) { m.ID, m.Account = "", "" })
+	x.book.Members, err = tableOf(x.work.Members, func(m *Member) { m.ID, m.Account, m.PublicName = "", "", "" })
 	slices.SortFunc(x.book.Members, func(a, b Row[Member]) int { return strings.Compare(a.Value.Name, b.Value.Name) })
 	return err
 }

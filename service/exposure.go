@@ -25,7 +25,7 @@ type Exposure struct {
 	Places   []ExposedPlace // in the order in which they were reached; back: the latest first
 	Traced   int            // places in the whole trace, the start among them
 	Exposed  int            // of them, those that no clearing ended; of a trace back 0
-	Cautions []Caution
+	Cautions []TraceCaution
 }
 
 // ExposedPlace is a place of a trace, and what the club calls it.

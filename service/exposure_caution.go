@@ -7,11 +7,11 @@ import (
 	"lumbricary.example/service/exposure"
 )
 
-// Caution is what a reader of a trace is to keep in mind.
-type Caution struct{ Code, Text string }
+// TraceCaution is what a reader of a trace is to keep in mind.
+type TraceCaution struct{ Code, Text string }
 
 // cautions are those that apply to a trace.
-func (x *exposing) cautions(all []exposure.Reached, back bool) (out []Caution) {
+func (x *exposing) cautions(all []exposure.Reached, back bool) (out []TraceCaution) {
 	for _, c := range []struct {
 		code, text string
 		applies    func(exposure.Reached) bool
@@ -38,7 +38,7 @@ func (x *exposing) cautions(all []exposure.Reached, back bool) (out []Caution) {
 		},
 	} {
 		if slices.ContainsFunc(all, c.applies) {
-			out = append(out, Caution{c.code, c.text})
+			out = append(out, TraceCaution{c.code, c.text})
 		}
 	}
 	return out

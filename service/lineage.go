@@ -107,6 +107,10 @@ func asIDs[K ~string](ids []string) []K {
 	return out
 }
 
+// copyFrom is from how much of a culture on a lot is a copy of it, in parts of
+// lineage.One.
+func (w *work) copyFrom() int64 { return int64(w.Club.CopyPct) * (lineage.One / 100) }
+
 // cultureShares sums the shares of the origins of each culture, the largest
 // first.
 func (w *work) cultureShares(shares lineage.Shares, names Names) []CultureShare {
@@ -116,9 +120,9 @@ func (w *work) cultureShares(shares lineage.Shares, names Names) []CultureShare 
 			sums[c] += s.Parts
 		}
 	}
-	out, copyFrom := make([]CultureShare, 0, len(sums)), int64(w.Club.CopyPct)*(lineage.One/100)
+	out := make([]CultureShare, 0, len(sums))
 	for c, parts := range sums {
-		out = append(out, CultureShare{c, parts, parts >= copyFrom})
+		out = append(out, CultureShare{c, parts, parts >= w.copyFrom()})
 	}
 	slices.SortFunc(out, func(a, b CultureShare) int {
 		return cmp.Or(cmp.Compare(b.Parts, a.Parts), cmp.Compare(a.Culture, b.Culture))

@@ -9,13 +9,14 @@ import (
 // Member is a person in a club. One without an account is kept on paper: others
 // record on their behalf.
 type Member struct {
-	ID        MemberID
-	Account   AccountID // empty: has not joined with an account, or has left
-	Name      string
-	Role      Role
-	CreatedAt time.Time
-	LeftAt    time.Time // zero: belongs to the club
-	Version   int64
+	ID         MemberID
+	Account    AccountID // empty: has not joined with an account, or has left
+	Name       string
+	PublicName string // by which the member agrees to be shown to everybody; empty: under a pseudonym
+	Role       Role
+	CreatedAt  time.Time
+	LeftAt     time.Time // zero: belongs to the club
+	Version    int64
 }
 
 // addMember adds a member on paper. Errors: ErrForbidden, ErrInvalid,
@@ -31,7 +32,7 @@ func (w *work) addMember(m Member) (Member, error) {
 	if err := faults.Err(); err != nil {
 		return Member{}, err
 	}
-	m.Account, m.CreatedAt, m.Version = "", w.now, 1
+	m.Account, m.PublicName, m.CreatedAt, m.Version = "", "", w.now, 1
 	return m, w.Members.Insert(m)
 }
 
@@ -84,6 +85,30 @@ func (w *work) changeRole(id MemberID, role Role) (Member, error) {
 	}
 	m.Role = role
 	return w.putMember(m)
+}
+
+// SetPublicName says by which name a member agrees to be shown to everybody, with
+// the words of the member's offers; the empty one takes that back. Nobody does it
+// for another. Errors: ErrClubNotFound, ErrForbidden for all but the member,
+// ErrMemberNotFound, ErrInvalid.
+func (s *Service) SetPublicName(ctx context.Context, a Actor, id MemberID, name string) (Member, error) {
+	return write(ctx, s.Desk, a, func(w *work) (Member, error) {
+		if err := w.may(SetPublicName, id); err != nil {
+			return Member{}, err
+		}
+		if name != "" {
+			var faults Faults
+			if checkName(&faults, "/public_name", name); len(faults) > 0 {
+				return Member{}, faults.Err()
+			}
+		}
+		m, err := w.Members.Get(id)
+		if err != nil || m.PublicName == name {
+			return m, err
+		}
+		m.PublicName = name
+		return w.putMember(m)
+	})
 }
 
 func (w *work) putMember(m Member) (Member, error) {
@@ -170,7 +195,7 @@ func (w *work) release(m Member, to MemberID) (Member, error) {
 			return Member{}, err
 		}
 	}
-	m.Account = ""
+	m.Account, m.PublicName = "", ""
 	if !m.left() {
 		m.LeftAt = w.now
 	}

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"errors"
 	"slices"
 	"time"
 
@@ -41,6 +42,7 @@ type Culture struct {
 	MergedInto CultureID  // it became part of that one, and is a name of it; empty: it stands by itself
 	Moved      []OriginID // the origins that went along
 	AlsoCalled []string   // the names of cultures that became part of it. Shown, not kept
+	Published  bool       // everybody may read its name and lineage
 	CreatedAt  time.Time
 	Version    int64
 }
@@ -48,7 +50,7 @@ type Culture struct {
 // addCulture adds a culture. Errors: ErrForbidden, ErrInvalid,
 // ErrCultureNameTaken.
 func (w *work) addCulture(c Culture) (Culture, error) {
-	if err := w.may(AddCulture); err != nil {
+	if err := errors.Join(w.may(AddCulture), w.mayPublish(Culture{}, c)); err != nil {
 		return Culture{}, err
 	}
 	var faults Faults
@@ -61,6 +63,15 @@ func (w *work) addCulture(c Culture) (Culture, error) {
 	return c, w.Cultures.Insert(c)
 }
 
+// mayPublish lets nobody publish a culture, or take that back, without the right
+// to. Errors: ErrForbidden.
+func (w *work) mayPublish(old, c Culture) error {
+	if old.Published == c.Published {
+		return nil
+	}
+	return w.may(Publish)
+}
+
 func (w *work) checkCulture(faults *Faults, c Culture) {
 	checkName(faults, "/name", c.Name)
 	checkNote(faults, "/note", c.Note)
@@ -71,7 +82,7 @@ func (w *work) checkCulture(faults *Faults, c Culture) {
 // no origin. Errors: ErrForbidden, ErrInvalid, ErrCultureMerged,
 // ErrCultureNameTaken, ErrStale.
 func (w *work) changeCulture(old, c Culture) (Culture, error) {
-	if err := w.may(AddCulture); err != nil {
+	if err := errors.Join(w.may(AddCulture), w.mayPublish(old, c)); err != nil {
 		return Culture{}, err
 	}
 	if old.MergedInto != "" {

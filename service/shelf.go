@@ -106,6 +106,7 @@ type Service struct {
 	Webhooks        Webhooks
 	Lots            Shelf[Lot, LotID]
 	Reports         Reports
+	Publications    Publications
 	Records         BookRecords
 	Audit           Shelf[AuditEntry, AuditEntryID]
 	Erasures        Shelf[Erasure, MemberID]
@@ -150,10 +151,11 @@ func New(d *Desk, gate Gate) *Service {
 			Shelf[Webhook, WebhookID]{d, func(w *work) reader[Webhook, WebhookID] { return webhooksSeen{w} }, nil, nil, (*work).changeWebhook, (*work).dropWebhook},
 			Shelf[Delivery, DeliveryID]{d, func(w *work) reader[Delivery, DeliveryID] { return deliveriesSeen{w} }, nil, nil, nil, nil},
 		},
-		Lots:     Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
-		Reports:  Reports{d},
-		Records:  BookRecords{d},
-		Audit:    Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
-		Erasures: Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
+		Lots:         Shelf[Lot, LotID]{d, func(w *work) reader[Lot, LotID] { return w.Lots }, nil, (*work).showLot, nil, nil},
+		Reports:      Reports{d},
+		Publications: Publications{d},
+		Records:      BookRecords{d},
+		Audit:        Shelf[AuditEntry, AuditEntryID]{d, func(w *work) reader[AuditEntry, AuditEntryID] { return auditSeen{w} }, nil, nil, nil, nil},
+		Erasures:     Shelf[Erasure, MemberID]{d, func(w *work) reader[Erasure, MemberID] { return erasuresSeen{w} }, nil, nil, nil, nil},
 	}
 }

@@ -1,6 +1,7 @@
 package service
 
 import (
+	"cmp"
 	"crypto/hmac"
 	"crypto/sha256"
 	"encoding/hex"
@@ -19,13 +20,18 @@ import (
 type veil struct {
 	secret []byte
 	club   ClubID
+	named  map[MemberID]string // members who agreed to be shown by these names
 }
 
 // veiled is w as such a caller reads it. The veil lies on the repositories, so
 // that no use-case can forget it; what it doesn't know, as invitations and the
 // audit, isn't there at all.
 func (w *work) veiled() *work {
-	v := veil{w.desk.Pseudonyms, w.Club.ID}
+	return w.under(veil{secret: w.desk.Pseudonyms, club: w.Club.ID})
+}
+
+// under is w with the veil on its repositories.
+func (w *work) under(v veil) *work {
 	w.Tx = Tx{
 		Club:            w.Club,
 		Members:         veiledMembers{veiled[Member, MemberID]{w.Members, v.member}, w.Members},
@@ -35,6 +41,7 @@ func (w *work) veiled() *work {
 		Measures:        veiled[Measure, MeasureID]{w.Measures, v.measure},
 		Cultures:        veiled[Culture, CultureID]{w.Cultures, v.culture},
 		Origins:         veiled[Origin, OriginID]{w.Origins, v.origin},
+		Batches:         veiled[Batch, BatchID]{w.Batches, v.batch},
 		Feedings:        veiled[Feeding, FeedingID]{w.Feedings, v.feeding},
 		Checks:          veiled[Check, CheckID]{w.Checks, v.check},
 		Censuses:        veiled[Census, CensusID]{w.Censuses, v.census},
@@ -44,6 +51,7 @@ func (w *work) veiled() *work {
 		Totals:          veiledTotals{w.Totals, v},
 		Movements:       veiledMovements{w.Movements, v},
 		Identifications: veiled[Identification, IdentificationID]{w.Identifications, v.identification},
+		Offers:          veiled[Offer, OfferID]{w.Offers, v.offer},
 		Lots:            veiledLots{of: w.Lots, veil: v},
 	}
 	return w
@@ -94,7 +102,7 @@ func (v veil) recorded(r Recorded) Recorded {
 }
 
 func (v veil) member(m Member) Member {
-	return Member{ID: v.pseudonym(m.ID), Name: v.label("keeper", string(m.ID))}
+	return Member{ID: v.pseudonym(m.ID), Name: cmp.Or(v.named[m.ID], v.label("keeper", string(m.ID)))}
 }
 
 func (v veil) site(s Site) Site {
@@ -122,13 +130,29 @@ func (v veil) measure(m Measure) Measure {
 	return m
 }
 
+// culture keeps the name of a culture that the club publishes.
 func (v veil) culture(c Culture) Culture {
-	c.Name, c.Note, c.AlsoCalled = v.label("culture", string(c.ID)), "", nil
+	if c.Note, c.AlsoCalled = "", nil; !c.Published {
+		c.Name = v.label("culture", string(c.ID))
+	}
 	return c
 }
 
 func (v veil) origin(o Origin) Origin {
 	o.Name, o.Note = v.label("origin", string(o.ID)), ""
+	return o
+}
+
+func (v veil) batch(b Batch) Batch {
+	return Batch{ID: b.ID, LotNumber: v.label("batch", string(b.ID)), Product: b.Product, MeshMM: b.MeshMM, CreatedAt: b.CreatedAt, Version: b.Version}
+}
+
+// offer keeps the words of who agreed to be shown by name.
+func (v veil) offer(o Offer) Offer {
+	if v.named[o.Member] == "" {
+		o.What = ""
+	}
+	o.Member, o.Note = v.pseudonym(o.Member), ""
 	return o
 }
 

@@ -80,6 +80,7 @@ func typed(m unit.Measure) (*float64, string) {
 func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
 	out := service.Culture{
 		ID: service.CultureID(c.ID), Name: c.Name, Species: service.SpeciesID(c.Species), Note: c.Note, MergedInto: service.CultureID(c.MergedInto),
+		Published: told(c.Published),
 	}
 	for _, o := range c.MovedOrigins {
 		out.Moved = append(out.Moved, service.OriginID(o))
@@ -89,7 +90,7 @@ func readCulture(_ *reading, c Culture, _ []Culture) service.Culture {
 
 func writeCulture(r service.Row[service.Culture]) []Culture {
 	c := r.Value
-	out := Culture{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note, MergedInto: string(c.MergedInto)}
+	out := Culture{ID: string(c.ID), Name: c.Name, Species: string(c.Species), Note: c.Note, MergedInto: string(c.MergedInto), Published: &c.Published}
 	for _, o := range c.Moved {
 		out.MovedOrigins = append(out.MovedOrigins, string(o))
 	}

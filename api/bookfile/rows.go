@@ -66,6 +66,7 @@ type Culture struct {
 	Note         string   `json:"note,omitempty" example:"under the stairs"`
 	MergedInto   string   `json:"merged_into,omitempty" example:"Harbour reds" optional:"true"`
 	MovedOrigins []string `json:"moved_origins,omitempty" example:"Green Farm,Quay Heap" optional:"true"`
+	Published    *bool    `json:"published,omitempty" example:"false" optional:"true"`
 }
 
 // Origin is a row of the origins.

@@ -53,6 +53,7 @@ func tags() []tag {
 		{"offers", "Surplus that members are willing to part with."},
 		{"transfers", "Worms, castings and material that are sold, swapped, given or lent: proposed, sent, received."},
 		{"due", "What is due, as a list and as a calendar behind a private link."},
+		{"public", "What a club chose to show to everybody, without credentials: for its website."},
 		{"reports", "Figures of a bin, a member, a season."},
 		{"records", "The club's book as files, in and out."},
 		{"reference", "Published figures of species and feedstocks, with their sources."},

@@ -127,10 +127,10 @@ type spot[T any] struct {
 	pointer string
 }
 
-// uncontracted tells whether the path leads to the contract itself, or to the
-// page that shows it.
+// uncontracted tells whether the path leads to the contract itself, to the page
+// that shows it, or to a script for the pages of clubs.
 func uncontracted(path string) bool {
-	return path == "/openapi.json" || path == "/docs" || strings.HasPrefix(path, "/docs/")
+	return path == "/openapi.json" || path == "/docs" || strings.HasPrefix(path, "/docs/") || strings.HasPrefix(path, "/elements/")
 }
 
 // Faults lists where an answer, whose body is given apart, and the contract differ:
