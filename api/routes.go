@@ -19,6 +19,7 @@ const (
 	published                   // an API key for the figures alone may call it
 	figured                     // it answers figures, in the units that ?units asks for
 	unkeyed                     // takes no Idempotency-Key: its caller is no member yet
+	explained                   // its answer says how it came about, where ?explain asks for it
 	exchanged                   // of what passes from one keeper to another: an API key needs the scope transfer
 )
 
@@ -182,8 +183,8 @@ func (s *Server) bookRoutes() []route {
 
 		{get, "/v1/clubs/{club}/bins/{bin}/stock", s.getBinStock, 0},
 		{get, "/v1/clubs/{club}/bins/{bin}/timeline", s.listBinTimeline, figured},
-		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, figured},
-		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured},
+		{get, "/v1/clubs/{club}/bins/{bin}/rate", s.getBinRate, figured | explained},
+		{get, "/v1/clubs/{club}/bins/{bin}/yield", s.getBinYield, figured | explained},
 		{get, "/v1/clubs/{club}/lots", s.listLots, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}", s.getLot, 0},
 		{get, "/v1/clubs/{club}/lots/{lot}/lineage", s.getLotLineage, figured | published},
