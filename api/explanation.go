@@ -29,7 +29,7 @@ type WorkedFigure struct {
 	Note      *string       `json:"note" example:"kg wet feed, without bedding" extensions:"x-nullable" validate:"required"`                         // what the names don't say
 	Caveat    *string       `json:"caveat" example:"inputs-changed-since" extensions:"x-nullable" validate:"required"`                               // why the result isn't what the inputs give now
 	Inputs    []WorkedInput `json:"inputs" validate:"required"`
-	Rows      []WorkedRow   `json:"rows" validate:"required"`                   // what a sum in the formula runs over; a member that a row lacks is 0
+	Rows      []WorkedRow   `json:"rows" validate:"required"`                   // what the sums in the formula run over: a sum counts the rows that have all of its names
 	Records   int           `json:"row_count" example:"12" validate:"required"` // how many rows there are; with explain=all they are all listed
 	Working   []WorkedLine  `json:"working" validate:"required"`
 	Result    Figure        `json:"result" validate:"required"`
@@ -60,7 +60,8 @@ type WorkedRow struct {
 	Group  *string       `json:"group" example:"feeding" extensions:"x-nullable" validate:"required"` // what rows are put together by
 	Count  int           `json:"count" example:"1" validate:"required"`                               // how many rows these are
 	Inputs []WorkedInput `json:"inputs" validate:"required"`
-	Value  float64       `json:"value" example:"0.84" validate:"required"` // what it adds to the first sum
+	Value  float64       `json:"value" example:"0.84" validate:"required"` // what it adds
+	Sum    int           `json:"sum" example:"1" validate:"required"`      // to which sum of the formula, from 1; the first that it counts in
 }
 
 // WorkedLine is a sum with its numbers put in, rounded as far as it still
@@ -165,13 +166,10 @@ func explanationOf(f working.Figure, in unit.System) WorkedFigure {
 }
 
 func explanationRow(f working.Figure, row working.Row) WorkedRow {
-	value, err := f.Term(row)
-	if err != nil {
-		value = 0 // a formula of the catalogue that can't be read; tests see to it that there is none
-	}
+	value, part := f.Term(row)
 	return WorkedRow{
 		Record: explanationRecord(row.Record), Group: orNull(row.Group), Count: max(1, row.Count),
-		Inputs: explanationInputs(row.Inputs), Value: value,
+		Inputs: explanationInputs(row.Inputs), Value: value, Sum: part + 1,
 	}
 }
 

@@ -79,11 +79,12 @@ func sums(t *testing.T, x api.WorkedFigure) {
 	scalars := valuesOf(x.Inputs)
 	scalars["value"] = *x.Result.Value
 	var rows []working.Values
-	added, records := 0.0, 0
+	var added [3]float64
+	records := 0
 	for _, row := range x.Rows {
 		records += row.Count
 		if row.Count > 1 || len(row.Inputs) == 0 {
-			added += row.Value
+			added[row.Sum-1] += row.Value
 			continue
 		}
 		rows = append(rows, valuesOf(row.Inputs))
@@ -103,7 +104,7 @@ func sums(t *testing.T, x api.WorkedFigure) {
 			t.Errorf("%s: nothing says how %s came about", x.Figure, what)
 			continue
 		}
-		v, err := working.Evaluate(*formula, scalars, rows, added)
+		v, err := working.Evaluate(*formula, scalars, rows, added[:]...)
 		if err != nil || !close(v, *want[what], float64(records+1)*1e-6) {
 			t.Errorf("%s: %s is %v by %s, not %v (%v)", x.Figure, what, v, *formula, *want[what], err)
 		}
@@ -113,7 +114,7 @@ func sums(t *testing.T, x api.WorkedFigure) {
 		t.Errorf("%s has %d lines, not %d", x.Figure, len(x.Working), lines)
 	}
 	for _, l := range x.Working {
-		v, err := working.Evaluate(bare(l.Text), nil, nil, 0)
+		v, err := working.Evaluate(bare(l.Text), nil, nil)
 		if err != nil || working.Digits(v) != l.Shown || working.Digits(*want[l.What]) != l.Shown {
 			t.Errorf("%s: %s = %s on paper, but %v (%v)", x.Figure, l.Text, l.Shown, v, err)
 		}

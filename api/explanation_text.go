@@ -52,7 +52,12 @@ func (t *explanationText) figure(f working.Figure) {
 		t.say("The result stands as it was recorded, but %s.", inWords(caveatWords, f.Caveat))
 	}
 	for _, l := range f.Working() {
-		t.wrap(t.begin(l.What), "    ", l.Text+" = "+spokenNumber(l.Value, l.Unit))
+		result := spokenNumber(l.Value, l.Unit)
+		if l.Text == working.Digits(l.Value) {
+			t.wrap("  together ", "    ", result)
+			continue
+		}
+		t.wrap(t.begin(l.What), "    ", l.Text+" = "+result)
 	}
 	if shown, differs := f.In(t.in); differs {
 		t.say("That is %s.", spokenNumber(shown.Value, shown.Unit))

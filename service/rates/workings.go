@@ -112,7 +112,7 @@ func (t trail) processed(name string, result unit.Figure, p processed) []working
 // left is a share in percent, with the check that saw it.
 func (t trail) left(name string, s share) working.Input {
 	if s.seen == (eye{}) {
-		return working.Input{Name: name, Value: 100 * s.left, Unit: "%", Status: working.Computed, Source: "nobody looked before it was all there"}
+		return working.Input{Name: name, Value: 100 * s.left, Unit: "%", Status: working.Computed, Source: "all of it"}
 	}
 	c := t.history[s.seen.check-1]
 	return working.Of(name, 100*s.left, "%", working.Record{Kind: "check", ID: c.Check, At: c.At})
@@ -131,7 +131,7 @@ func (w wormDays) workings(result unit.Figure) (sum, err working.Figure) {
 		counts := working.Input{Name: "days", Value: u.days, Unit: "d", Status: working.Computed}
 		sum.Rows = append(sum.Rows, working.Row{Record: r, Group: r.Kind, Inputs: []working.Input{counts, working.Of("mass", u.kg, "kg", r)}})
 		err.Rows = append(err.Rows, working.Row{Record: r, Group: r.Kind, Inputs: []working.Input{
-			counts, {Name: "error", Value: u.err, Unit: "kg", Status: working.Practice, Record: r},
+			counts, {Name: "error", Value: math.Abs(u.err), Unit: "kg", Status: working.Practice, Record: r},
 		}})
 	}
 	for _, d := range w.drifted {

@@ -89,7 +89,7 @@ var Catalogue = map[ID]Formula{
 		Source: definition + "; limits: " + logScale, Status: Computed, Note: "no change was seen",
 	},
 	ProcessedError: {
-		Text:   "sqrt(sum((0.02 * gone) ^ 2 + (0.4 * max(left / 100 * (1 - left / 100), 0.0099) * judged) ^ 2))",
+		Text:   "sqrt(sum((0.02 * gone) ^ 2) + sum((0.4 * max(left / 100 * (1 - left / 100), 0.0099) * judged) ^ 2))",
 		Source: "custom: 2 % of what was weighed; 0.4 on the logit scale of a share judged by eye, at least that of 1 %", Status: Practice,
 		Note: "feedings that one look covers err together: judged is their mass, less that of the same look at the other end",
 	},
@@ -99,7 +99,7 @@ var Catalogue = map[ID]Formula{
 			"for half the way to the next one, a movement for the days after it, less its part of the way to the next known stock",
 	},
 	WormDaysError: {
-		Text:   "sqrt(sum((days * error) ^ 2 + 0.0025 * mass * (to - from) * (mass * (to - from) * (to + 2 * from) / 3 + 2 * before)))",
+		Text:   "sqrt(sum((days * error) ^ 2) + sum(0.0025 * mass * (to - from) * (mass * (to - from) * (to + 2 * from) / 3 + 2 * before)))",
 		Source: "custom: stock wanders by 5 % for each square root of a day since it was last known", Status: Practice,
 		Note: "error of each record; then for each stretch of days since the last known stock; before is the sum of mass × (to − from) × (from + to) / 2 so far",
 	},

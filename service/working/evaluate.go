@@ -16,13 +16,13 @@ func (e *SyntaxError) Error() string { return fmt.Sprintf("formula %q: %s", e.Fo
 // Values are numbers by name.
 type Values map[string]float64
 
-// Evaluate works out a formula. It has numbers, names, + − * / ^ with the usual
+// Evaluate works out a formula. It has numbers, names, + - * / ^ with the usual
 // precedence (^ binds right), parentheses, and the functions sqrt, exp, ln, abs,
-// floor, round, min and max, and sum. Names have the values of scalars. The
-// argument of sum is worked out for each row with the row's values, in which a
-// name that the row lacks is 0 unless scalars has it, and added up in that order;
-// added is a number of sums already made of further rows. Errors: SyntaxError.
-func Evaluate(formula string, scalars Values, rows []Values, added float64) (float64, error) {
+// floor, round, min and max, and sum. Names have the values of scalars. A sum runs
+// over the rows that have all the names in it that scalars lack, in their order;
+// added is what further rows add to the first sum, the second, and so on. Errors:
+// SyntaxError.
+func Evaluate(formula string, scalars Values, rows []Values, added ...float64) (float64, error) {
 	e := evaluation{formula: formula, tokens: tokens(formula), scalars: scalars, rows: rows, added: added}
 	v := e.sums()
 	if e.err == nil && e.at < len(e.tokens) {
@@ -38,8 +38,9 @@ type evaluation struct {
 	at      int
 	scalars Values
 	rows    []Values
-	added   float64
+	added   []float64
 	row     Values // inside a sum
+	blank   bool   // reading a sum without rows
 	err     error
 }
 
@@ -134,7 +135,7 @@ func (e *evaluation) value(name string) float64 {
 		return v
 	}
 	v, ok := e.scalars[name]
-	if !ok && e.row == nil {
+	if !ok && !e.blank {
 		e.fail("no value for " + name)
 	}
 	return v
@@ -174,26 +175,50 @@ func (e *evaluation) call(name string) float64 {
 }
 
 func (e *evaluation) sum() float64 {
-	if e.row != nil {
+	if e.row != nil || e.blank {
 		e.fail("a sum in a sum")
 		return 0
 	}
 	begin := e.at
-	v := e.added
+	e.blank = true // once without a row, to find its end
+	e.sums()
+	e.blank = false
+	names := free(e.tokens[begin:e.at], e.scalars)
+	end, v := e.at, 0.0
+	if len(e.added) > 0 {
+		v, e.added = e.added[0], e.added[1:]
+	}
 	for _, row := range e.rows {
-		e.at, e.row = begin, row
-		if row == nil {
-			e.row = Values{}
+		if row.have(names) {
+			e.at, e.row = begin, row
+			v += e.sums()
 		}
-		v += e.sums()
 	}
-	if len(e.rows) == 0 {
-		e.row = Values{} // the argument is read all the same
-		e.sums()
-	}
-	e.row = nil
+	e.at, e.row = max(e.at, end), nil
 	e.want(")")
 	return v
+}
+
+// free are the names in a part of a formula that scalars lack.
+func free(part []string, scalars Values) []string {
+	var out []string
+	for i, token := range part {
+		_, known := scalars[token]
+		function := i+1 < len(part) && part[i+1] == "("
+		if unicode.IsLetter(rune(token[0])) && !known && !function {
+			out = append(out, token)
+		}
+	}
+	return out
+}
+
+func (v Values) have(names []string) bool {
+	for _, name := range names {
+		if _, ok := v[name]; !ok {
+			return false
+		}
+	}
+	return true
 }
 
 // tokens are the numbers, names and signs of a formula.

@@ -2,11 +2,10 @@ package working
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
-
-	"lumbricary.example/service/unit"
 )
 
 // Line is a sum with its numbers put in, as one writes it on paper, and what it
@@ -28,7 +27,7 @@ const (
 const (
 	shownDigits = 3  // of a result: what a keeper reads
 	mostDigits  = 12 // of a number that is put in
-	mostTerms   = 6  // of a sum written out; more are added up below it
+	mostTerms   = 6  // of a sum written out; of more the result is put in
 )
 
 // Working writes the formula out with the numbers put in: a line for the value,
@@ -47,183 +46,100 @@ func (f Figure) Working() []Line {
 	return lines
 }
 
-// Again works the figure out from its inputs alone: of the value, or of a limit.
-// Errors: SyntaxError.
-func (f Figure) Again(what string) (float64, error) {
-	formula := Catalogue[f.Formula]
-	text := map[string]string{TheValue: formula.Text, TheLow: formula.Low, TheHigh: formula.High}[what]
-	return f.rounded(exact).evaluate(text)
-}
-
-// Term works out what one of the rows adds to the first sum of the formula.
-// Errors: SyntaxError.
-func (f Figure) Term(row Row) (float64, error) {
-	if row.Count > 0 {
-		return row.Sum, nil
-	}
-	_, inner, _ := f.cut(Catalogue[f.Formula].Text)
-	if inner == "" {
-		return 0, nil
-	}
-	f.Rows = []Row{row}
-	return f.rounded(exact).evaluate("sum(" + inner + ")")
-}
-
-// numbers are the values of a figure's inputs, as they are put into a formula.
-type numbers struct {
-	scalars Values
-	rows    []Values
-	added   float64
-}
-
-func (n numbers) evaluate(text string) (float64, error) {
-	return Evaluate(text, n.scalars, n.rows, n.added)
-}
-
-const exact = 0
-
-// rounded returns the inputs with so many digits that count.
-func (f Figure) rounded(digits int) numbers {
-	n := numbers{scalars: valuesOf(f.Inputs, digits)}
-	if f.Result.Known {
-		n.scalars[TheValue] = toDigits(f.Result.Value, digits)
-	}
-	for _, r := range f.Rows {
-		if r.Count > 0 {
-			n.added += toDigits(r.Sum, digits)
-			continue
-		}
-		n.rows = append(n.rows, valuesOf(r.Inputs, digits))
-	}
-	return n
-}
-
-func valuesOf(inputs []Input, digits int) Values {
-	out := Values{}
-	for _, in := range inputs {
-		out[in.Name] = toDigits(in.Value, digits)
-	}
-	return out
-}
-
-func toDigits(v float64, digits int) float64 {
-	if digits == exact {
-		return v
-	}
-	out, err := strconv.ParseFloat(number(v, digits), 64)
-	if err != nil {
-		return v
-	}
-	return out
-}
-
 // line writes a formula with as few digits as still come to the result.
 func (f Figure) line(what, text string, result float64) Line {
 	digits := shownDigits
 	for ; digits < mostDigits; digits++ {
-		if v, err := f.rounded(digits).evaluate(text); err == nil && Digits(v) == Digits(result) {
+		v, err := Evaluate(pen{f, digits, false}.write(text), nil, nil)
+		if err == nil && Digits(v) == Digits(result) {
 			break
 		}
 	}
-	return Line{what, f.written(text, digits), result, f.Result.Unit}
+	return Line{what, pen{f, digits, true}.write(text), result, f.Result.Unit}
 }
 
-// written puts the numbers into a formula.
-func (f Figure) written(text string, digits int) string {
-	before, inner, after := f.cut(text)
+// pen puts a figure's numbers into formulas, with so many digits.
+type pen struct {
+	of     Figure
+	digits int
+	pretty bool // with units, and × for *
+}
+
+// write puts the numbers into a formula.
+func (p pen) write(text string) string {
+	before, inner, after := cut(text)
 	if inner == "" {
-		return put(text, append(f.Inputs, Input{Name: TheValue, Value: f.Result.Value, Unit: f.Result.Unit}), digits)
+		return p.put(text, append(slices.Clone(p.of.Inputs), Input{Name: TheValue, Value: p.of.Result.Value, Unit: p.of.Result.Unit}))
 	}
-	var terms []string
-	for _, r := range f.Rows {
-		if r.Count > 0 {
-			terms = append(terms, number(r.Sum, digits))
-			continue
-		}
-		terms = append(terms, put(inner, append(r.Inputs[:len(r.Inputs):len(r.Inputs)], f.Inputs...), digits))
-	}
-	sum := strings.Join(terms, " + ")
+	terms, sum := p.terms(inner)
+	written := strings.Join(terms, " + ")
 	switch {
 	case len(terms) == 0:
-		sum = "0"
+		written = "0"
 	case len(terms) > mostTerms:
-		v, err := f.rounded(digits).evaluate("sum(" + inner + ")")
-		if err != nil {
-			return ""
-		}
-		sum = number(v, mostDigits)
+		written = number(sum, p.digits)
 	case len(terms) > 1 && (before != "" || after != ""):
-		sum = "(" + sum + ")"
+		written = "(" + written + ")"
 	}
-	return f.written(before, digits) + sum + f.written(after, digits)
+	return p.write(before) + written + p.write(after)
 }
 
-// cut finds the first sum of a formula: what it adds up, and what is around it.
-func (f Figure) cut(text string) (before, inner, after string) {
-	before, rest, ok := strings.Cut(text, "sum(")
-	if !ok {
-		return text, "", ""
-	}
-	depth := 1
-	for i, r := range rest {
-		switch r {
-		case '(':
-			depth++
-		case ')':
-			depth--
+// terms writes what a sum adds up, and says what it comes to.
+func (p pen) terms(inner string) (written []string, sum float64) {
+	for _, r := range p.of.Rows {
+		v, counts := p.of.term(inner, r)
+		switch {
+		case !counts:
+			continue
+		case r.Count > 0:
+			written = append(written, number(v, p.digits))
+		default:
+			written = append(written, p.put(inner, slices.Concat(r.Inputs, p.of.Inputs)))
 		}
-		if depth == 0 {
-			return before, rest[:i], rest[i+1:]
-		}
+		sum += v
 	}
-	return text, "", ""
+	return written, sum
 }
 
-// put writes an expression with the values of its names; one that has none is 0.
-func put(text string, inputs []Input, digits int) string {
+// put writes an expression with the values of its names.
+func (p pen) put(text string, inputs []Input) string {
 	var b strings.Builder
 	for text != "" {
 		n := strings.IndexFunc(text, func(r rune) bool { return !wordy(r) })
-		switch {
-		case n < 0:
+		if n < 0 {
 			n = len(text)
-		case n == 0:
-			b.WriteString(sign(text[:1]))
-			text = text[1:]
-			continue
 		}
-		word := text[:n]
-		text = text[n:]
-		if unicode.IsLetter(rune(word[0])) && !strings.HasPrefix(text, "(") {
-			word = valueOf(word, inputs, digits)
+		word := text[:max(n, 1)]
+		text = text[len(word):]
+		switch {
+		case word == "*" && p.pretty:
+			word = "×"
+		case n > 0 && unicode.IsDigit(rune(word[0])):
+			if v, err := strconv.ParseFloat(word, 64); err == nil {
+				word = number(v, max(4, p.digits))
+			}
+		case n > 0 && !strings.HasPrefix(text, "("):
+			word = p.value(word, inputs)
 		}
 		b.WriteString(word)
 	}
 	return b.String()
 }
 
-func valueOf(name string, inputs []Input, digits int) string {
-	for _, in := range inputs {
-		if in.Name != name {
-			continue
-		}
-		v := number(in.Value, digits)
-		if in.Unit != "" {
-			v += " " + in.Unit
-		}
-		if in.Value < 0 {
-			v = "(" + v + ")"
-		}
-		return v
+func (p pen) value(name string, inputs []Input) string {
+	i := slices.IndexFunc(inputs, func(in Input) bool { return in.Name == name })
+	if i < 0 {
+		return name
 	}
-	return "0"
-}
-
-func sign(s string) string {
-	if s == "*" {
-		return "×"
+	in := inputs[i]
+	v := number(in.Value, p.digits)
+	if in.Unit != "" && p.pretty {
+		v += " " + in.Unit
 	}
-	return s
+	if in.Value < 0 {
+		v = "(" + v + ")"
+	}
+	return v
 }
 
 // Digits writes a result in the digits that are shown of it.
@@ -241,47 +157,4 @@ func number(v float64, digits int) string {
 		out = strings.TrimRight(strings.TrimRight(out, "0"), ".")
 	}
 	return out
-}
-
-// Folded returns the figure with its rows put together by group, with their
-// number and what they add up to, when there are more than most. Those of a formula
-// with several sums stay as they are.
-func (f Figure) Folded(most int) Figure {
-	if formula := Catalogue[f.Formula]; len(f.Rows) <= most || strings.Count(formula.Text+formula.Low+formula.High, "sum(") != 1 {
-		return f
-	}
-	var out []Row
-	place := map[string]int{}
-	for _, r := range f.Rows {
-		v, err := f.Term(r)
-		if err != nil {
-			return f
-		}
-		i, ok := place[r.Group]
-		if !ok {
-			i = len(out)
-			place[r.Group] = i
-			out = append(out, Row{Group: r.Group})
-		}
-		out[i].Count += max(1, r.Count)
-		out[i].Sum += v
-	}
-	f.Rows = out
-	return f
-}
-
-// Records tells how many rows there are, put together or not.
-func (f Figure) Records() int {
-	n := 0
-	for _, r := range f.Rows {
-		n += max(1, r.Count)
-	}
-	return n
-}
-
-// In returns the figure's result in the units of a system, when they are others
-// than those it was worked out in.
-func (f Figure) In(s unit.System) (unit.Figure, bool) {
-	shown := f.Result.In(s)
-	return shown, f.Result.Known && shown.Unit != f.Result.Unit
 }

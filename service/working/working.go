@@ -63,6 +63,7 @@ type Row struct {
 	Inputs []Input
 	Count  int     // how many rows these are, when put together
 	Sum    float64 // what they add, when put together
+	Part   int     // to which sum of the formula, from 0, when put together
 }
 
 // Figure is a figure with how it came about.
