@@ -160,3 +160,32 @@ func TestEveryFigureOfTheDemoClubsBinsCanBeDoneAgainFromItsExplanation(t *testin
 		t.Error("no bin has a rate")
 	}
 }
+
+func TestEveryRecordOfTheDemoClubSaysHowItsFiguresCameAbout(t *testing.T) {
+	t.Parallel()
+	_, club := inNovember(t, repotest.SQLite(t), "lagoon")
+	media, body := form(t, lagoon(t))
+	bring(club, "", media, body).Want(http.StatusCreated)
+	for _, noun := range []string{"/bins", "/lots", "/movements", "/harvests", "/censuses", "/feedings", "/batches"} {
+		found := 0
+		for _, v := range club.Get(noun + "?limit=40").Want(http.StatusOK).Value("/items").([]any) {
+			path := noun + "/" + v.(map[string]any)["id"].(string)
+			paths := map[string][]string{
+				"/bins": {"/stock"}, "/batches": {"/balance", "/composition"}, "/lots": {"", "/lineage"},
+			}[noun]
+			if paths == nil {
+				paths = []string{""}
+			}
+			for _, p := range paths {
+				for _, how := range []string{"1", "all"} {
+					found += len(redone(t, club.Get(path+p+"?explain="+how).Want(http.StatusOK)))
+				}
+				club.With("Accept", "text/plain").Get(path+p+"?explain=1").Want(http.StatusOK).Has("Content-Type", "text/plain; charset=utf-8")
+			}
+		}
+		if found == 0 {
+			t.Errorf("%s explains nothing", noun)
+		}
+	}
+	redone(t, club.Get("/reports/materials-balance?season=2026-summer&explain=1").Want(http.StatusOK))
+}

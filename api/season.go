@@ -12,27 +12,28 @@ import (
 // SeasonReport is what happened in a season of the club, recounted from the
 // records.
 type SeasonReport struct {
-	Period     Period          `json:"period" validate:"required"`
-	Before     Period          `json:"before" validate:"required"` // the same season a year before
-	AsOf       time.Time       `json:"as_of" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
-	Empty      bool            `json:"empty" example:"false" validate:"required"` // nothing is on record for that time
-	Total      SeasonLine      `json:"total" validate:"required"`
-	Members    []SeasonRow     `json:"members" validate:"required"`
-	Sites      []SeasonRow     `json:"sites" validate:"required"`
-	Bins       []SeasonRow     `json:"bins" validate:"required"`
-	Species    []SeasonRow     `json:"species" validate:"required"` // a bin counts under its species, several or none
-	Materials  []MaterialRow   `json:"materials" validate:"required"`
-	Received   ReceivedRows    `json:"received" validate:"required"`
-	Stock      []StockRow      `json:"stock" validate:"required"`
-	Cultures   []CultureCopies `json:"cultures" validate:"required"` // where each culture lives now
-	Changes    []SeasonChange  `json:"changes" validate:"required"`  // against the season a year before
-	Moved      []MovedRow      `json:"moved" validate:"required"`    // by kind of movement
-	Transfers  []TransferRow   `json:"transfers" validate:"required"`
-	Exchanges  []ExchangeRow   `json:"exchanges" validate:"required"` // what each member gave and got
-	Losses     []LossRow       `json:"losses" validate:"required"`
-	Missing    []MissingRow    `json:"missing" validate:"required"`
-	Avoided    Figure          `json:"avoided" validate:"required"`                    // kg CO2e, if all feed was food waste that would have gone to a landfill; basis says what else is assumed
-	MoneyShown bool            `json:"money_shown" example:"true" validate:"required"` // false: sums of money are for stewards
+	Period    Period          `json:"period" validate:"required"`
+	Before    Period          `json:"before" validate:"required"` // the same season a year before
+	AsOf      time.Time       `json:"as_of" example:"2026-05-01T08:00:00Z" format:"date-time" validate:"required"`
+	Empty     bool            `json:"empty" example:"false" validate:"required"` // nothing is on record for that time
+	Total     SeasonLine      `json:"total" validate:"required"`
+	Members   []SeasonRow     `json:"members" validate:"required"`
+	Sites     []SeasonRow     `json:"sites" validate:"required"`
+	Bins      []SeasonRow     `json:"bins" validate:"required"`
+	Species   []SeasonRow     `json:"species" validate:"required"` // a bin counts under its species, several or none
+	Materials []MaterialRow   `json:"materials" validate:"required"`
+	Received  ReceivedRows    `json:"received" validate:"required"`
+	Stock     []StockRow      `json:"stock" validate:"required"`
+	Cultures  []CultureCopies `json:"cultures" validate:"required"` // where each culture lives now
+	Changes   []SeasonChange  `json:"changes" validate:"required"`  // against the season a year before
+	Moved     []MovedRow      `json:"moved" validate:"required"`    // by kind of movement
+	Transfers []TransferRow   `json:"transfers" validate:"required"`
+	Exchanges []ExchangeRow   `json:"exchanges" validate:"required"` // what each member gave and got
+	Losses    []LossRow       `json:"losses" validate:"required"`
+	Missing   []MissingRow    `json:"missing" validate:"required"`
+	Avoided   Figure          `json:"avoided" validate:"required"` // kg CO2e, if all feed was food waste that would have gone to a landfill; basis says what else is assumed
+	Explained
+	MoneyShown bool `json:"money_shown" example:"true" validate:"required"` // false: sums of money are for stewards
 }
 
 // Period is a span of whole days in the club's time zone.
@@ -138,8 +139,9 @@ func (s *Server) season(r *request, code string) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	if r.wantsText() {
+	if r.wantsText() && !r.explains() {
 		return textAnswer(SeasonText(report, r.units())), r.err
 	}
-	return answer{status: http.StatusOK, body: seasonReportOf(report, r.units())}, r.err
+	body := seasonReportOf(report, r.units())
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(report.Workings()))
 }

@@ -18,6 +18,7 @@ type Line struct {
 	Yields  yields.Yields // of Closed: a ratio of sums
 	Rate    Rate
 	Stock   Stock
+	trail   []binTrail
 }
 
 // Stock is live worms in the book at both ends of the period, all species

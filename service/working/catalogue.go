@@ -35,6 +35,7 @@ const (
 	Filled         ID = "filled"           // service: measures
 	LessTare       ID = "less-tare"        // service: measures
 	Worms          ID = "census-worms"     // census
+	WholeWorms     ID = "census-whole-worms"
 	MeanMass       ID = "census-mean-mass" // census
 	MassBySamples  ID = "census-mass-by-samples"
 	MassByMean     ID = "census-mass-by-mean"
@@ -139,9 +140,12 @@ var Catalogue = map[ID]Formula{
 		Text: "sum(processed) / sum(worm_days)", Low: "0 * sum(processed)", High: "sqrt(sum(processed_width ^ 2)) / sum(worm_days)",
 		Source: "ratio of sums; limits: delta method", Status: Computed, Note: "no change was seen",
 	},
-	Share:      {Text: "100 * part / whole", Source: definition, Status: Computed},
-	Diverted:   {Text: "net - rejected - residue", Source: definition, Status: Computed, Note: "without bedding"},
-	Difference: {Text: "now - before", Source: definition, Status: Computed},
+	Share:    {Text: "100 * part / whole", Source: definition, Status: Computed},
+	Diverted: {Text: "net - rejected - residue", Source: definition, Status: Computed, Note: "without bedding"},
+	Difference: {
+		Text: "now - before", Low: "value - sqrt((now - now_low) ^ 2 + (before_high - before) ^ 2)",
+		High: "value + sqrt((now_high - now) ^ 2 + (before - before_low) ^ 2)", Source: definition, Status: Computed,
+	},
 	Avoided: {
 		Text: "fed / 907.18474 * (landfilled - composted) * 1000", Source: "EPA GHG Emission Factors Hub, Table 9, food waste, edition not recorded", Status: Copied,
 		Note: "907.18474 kg are a short ton; worms are taken to count as composting",
@@ -155,18 +159,19 @@ var Catalogue = map[ID]Formula{
 	LessTare: {Text: "gross - tare", Source: definition, Status: Computed},
 
 	Worms: {
-		Text: "sum(max(1, whole / sampled) * counted)", Source: "Cochran 1977, Sampling Techniques, ratio to size", Status: Seen,
+		Text: "sum(max(1, whole / sampled) * counted)", Low: "low", High: "high", Source: "Cochran 1977, Sampling Techniques, ratio to size", Status: Seen,
 		Note: "whole: the surface of a stratum; sampled: of all its samples",
 	},
+	WholeWorms: {Text: "round(worms)", Source: definition, Status: Computed},
 	MeanMass: {
-		Text: "1000 * sum(max(1, whole / sampled) * mass) / sum(max(1, whole / sampled) * counted)", Source: "Cochran 1977, Sampling Techniques, ratio of totals", Status: Seen,
+		Text: "1000 * sum(max(1, whole / sampled) * mass) / sum(max(1, whole / sampled) * counted)", Low: "low", High: "high", Source: "Cochran 1977, Sampling Techniques, ratio of totals", Status: Seen,
 		Note: "from the weighed samples",
 	},
 	MassBySamples: {
-		Text: "sum(max(1, whole / sampled) * mass)", Source: "Cochran 1977, Sampling Techniques, ratio to size", Status: Seen,
+		Text: "sum(max(1, whole / sampled) * mass)", Low: "low", High: "high", Source: "Cochran 1977, Sampling Techniques, ratio to size", Status: Seen,
 		Note: "each sample that held worms was weighed",
 	},
-	MassByMean:    {Text: "worms * mean_mass / 1000", Source: definition, Status: Computed, Note: "mean_mass: of a worm, in mg"},
+	MassByMean:    {Text: "worms * mean_mass / 1000", Low: "low", High: "high", Source: definition, Status: Computed, Note: "mean_mass: of a worm, in mg"},
 	KeepersFigure: {Text: "estimate", Low: "low", High: "high", Source: "the keeper, who is 95 % sure of the limits", Status: Recorded},
 
 	Mix: {

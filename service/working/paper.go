@@ -78,7 +78,7 @@ func (p pen) write(text string) string {
 		written = "0"
 	case len(terms) > mostTerms:
 		written = number(sum, p.digits)
-	case len(terms) > 1 && (before != "" || after != ""):
+	case strings.Contains(written, " ") && (before != "" || after != ""):
 		written = "(" + written + ")"
 	}
 	return p.write(before) + written + p.write(after)
@@ -133,7 +133,7 @@ func (p pen) value(name string, inputs []Input) string {
 	}
 	in := inputs[i]
 	v := number(in.Value, p.digits)
-	if in.Unit != "" && p.pretty {
+	if in.Unit != "" && in.Unit != pure && p.pretty {
 		v += " " + in.Unit
 	}
 	if in.Value < 0 {
@@ -141,6 +141,9 @@ func (p pen) value(name string, inputs []Input) string {
 	}
 	return v
 }
+
+// pure is the unit of a pure number, which is not written.
+const pure = "1"
 
 // Digits writes a result in the digits that are shown of it.
 func Digits(v float64) string { return number(v, shownDigits) }

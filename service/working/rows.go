@@ -1,6 +1,7 @@
 package working
 
 import (
+	"math"
 	"strings"
 
 	"lumbricary.example/service/unit"
@@ -153,4 +154,17 @@ func (f Figure) Records() int {
 func (f Figure) In(s unit.System) (unit.Figure, bool) {
 	shown := f.Result.In(s)
 	return shown, f.Result.Known && shown.Unit != f.Result.Unit
+}
+
+// ChangedSince is the caveat of a figure whose inputs give something else now: it
+// was recorded once, and what it was worked out from has changed.
+const ChangedSince = "inputs-changed-since"
+
+// Checked returns the figure with a caveat where its inputs don't give the result
+// any more, but for rounding.
+func (f Figure) Checked(rounding float64) Figure {
+	if v, err := f.Again(TheValue); f.Result.Known && (err != nil || math.Abs(v-f.Result.Value) > rounding) {
+		f.Caveat = ChangedSince
+	}
+	return f
 }

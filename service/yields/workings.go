@@ -2,6 +2,7 @@ package yields
 
 import (
 	"strconv"
+	"strings"
 
 	"lumbricary.example/service/unit"
 	"lumbricary.example/service/working"
@@ -140,23 +141,28 @@ func Workings(ws []Window, at string) []working.Figure {
 		}
 		return out
 	}
-	each := make([][]working.Figure, len(ws))
+	out = append(out, SumsWorkings(ws, all, "/yields#sums")...)
 	for i, w := range ws {
-		each[i] = working.Under(at+"/"+strconv.Itoa(i), w.Workings())
+		out = append(out, working.Under(at+"/"+strconv.Itoa(i), w.Workings())...)
 	}
-	const ratios = 4 // before the sums of a window
-	for i, f := range (Window{Sums: all}).sums() {
-		total := working.Figure{Name: "/yields#sums" + f.Name[len("/sums"):], Formula: working.Total, Result: f.Result}
-		for n, w := range ws {
-			in := working.From("amount", each[n][ratios+i])
-			total.Rows = append(total.Rows, working.Row{
+	return out
+}
+
+// SumsWorkings says how the sums of all windows came about, which are called as
+// for Sums.Workings.
+func SumsWorkings(ws []Window, all Sums, at string) []working.Figure {
+	out := (Window{Sums: all}).sums()
+	for i := range out {
+		out[i].Name, out[i].Formula = at+strings.TrimPrefix(out[i].Name, "/sums"), working.Total
+	}
+	for _, w := range ws {
+		for i, f := range w.sums() {
+			in := working.From("amount", f)
+			in.Figure, in.Source = "", "between the full harvest before and this one"
+			out[i].Rows = append(out[i].Rows, working.Row{
 				Record: working.Record{Kind: "harvest", ID: w.Closing, At: w.To}, Group: "window", Inputs: []working.Input{in},
 			})
 		}
-		out = append(out, total)
-	}
-	for _, w := range each {
-		out = append(out, w...)
 	}
 	return out
 }
