@@ -114,6 +114,8 @@ func TestAKeyForTheFiguresReadsNothingPersonalByAnyOperation(t *testing.T) {
 			if op.inClub() && a.Status == http.StatusOK {
 				path := strings.NewReplacer("{lot}", w.things["lot"], "{season}", w.things["season"]).Replace(strings.TrimPrefix(op.path, "/v1/clubs/{club}"))
 				seen(op.id+" as text", site.With("Accept", "text/plain").Get(path+"?units=us").Want(http.StatusOK))
+				seen(op.id+" explained", site.Get(path+"?explain=all").Want(http.StatusOK))
+				seen(op.id+" explained as text", site.With("Accept", "text/plain").Get(path+"?explain=all").Want(http.StatusOK))
 			}
 		}
 	})

@@ -1,12 +1,14 @@
 package api
 
 import (
+	"fmt"
 	"net/http"
 	"time"
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // SeasonReport is what happened in a season of the club, recounted from the
@@ -95,6 +97,27 @@ func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 	return out
 }
 
+// copyWorkings says how the shares of the copies of cultures came about, which are
+// held against the share that makes a copy.
+func copyWorkings(r service.SeasonReport, cultures []CultureCopies) []working.Figure {
+	var out []working.Figure
+	for i, c := range cultures {
+		n := 0
+		for _, x := range r.Copies {
+			if string(x.Culture) != c.ID {
+				continue
+			}
+			f := x.Shares.Part(fmt.Sprintf("/cultures/%d/copies/%d/share", i, n), func(o string) bool {
+				return r.Names.Origins[service.OriginID(o)].Culture == x.Culture
+			})
+			f.Inputs = []working.Input{service.CopyFrom()}
+			out = append(out, f)
+			n++
+		}
+	}
+	return out
+}
+
 func seasonRows(lines []season.Line, name func(string) Named, in unit.System) []SeasonRow {
 	return rowsOf(lines, func(l season.Line) SeasonRow { return SeasonRow{name(l.Key), seasonLineOf(l, in)} })
 }
@@ -143,5 +166,5 @@ func (s *Server) season(r *request, code string) (answer, error) {
 		return textAnswer(SeasonText(report, r.units())), r.err
 	}
 	body := seasonReportOf(report, r.units())
-	return r.explain(answer{status: http.StatusOK, body: &body}, always(report.Workings()))
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(append(report.Workings(), copyWorkings(report, body.Cultures)...)))
 }

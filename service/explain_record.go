@@ -323,9 +323,9 @@ func (s Reports) ExplainCensus(ctx context.Context, a Actor, c Census) ([]workin
 		}
 		found.take(r)
 		out := r.Workings(record, mean.Basis, w.meanStatus(c.Species))
+		out[0].Result = unit.Of(c.Mass.Grams(), "g", "census").Within(c.Low.Grams(), c.High.Grams(), census.Level)
 		if found.Mass != c.Mass || found.Low != c.Low || found.High != c.High {
-			out = []working.Figure{out[0]}
-			out[0].Result = unit.Of(c.Mass.Grams(), "g", "census").Within(c.Low.Grams(), c.High.Grams(), census.Level)
+			out = out[:1]
 			out[0].Caveat = working.ChangedSince
 			for i := range out[0].Inputs {
 				out[0].Inputs[i].Figure = ""

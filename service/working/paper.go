@@ -51,7 +51,7 @@ func (f Figure) line(what, text string, result float64) Line {
 	digits := shownDigits
 	for ; digits < mostDigits; digits++ {
 		v, err := Evaluate(pen{f, digits, false}.write(text), nil, nil)
-		if err == nil && Digits(v) == Digits(result) {
+		if err == nil && Agree(v, result) {
 			break
 		}
 	}
@@ -140,6 +140,12 @@ func (p pen) value(name string, inputs []Input) string {
 		v = "(" + v + ")"
 	}
 	return v
+}
+
+// Agree reports whether two results are the same in the digits that are shown, or
+// but for the rounding of sums.
+func Agree(a, b float64) bool {
+	return Digits(a) == Digits(b) || math.Abs(a-b) <= 1e-9*math.Abs(b)
 }
 
 // pure is the unit of a pure number, which is not written.
