@@ -136,8 +136,10 @@ func (w wormDays) workings(result unit.Figure) (sum, err working.Figure) {
 	}
 	for _, d := range w.drifted {
 		err.Rows = append(err.Rows, working.Row{Group: "days since the last known stock", Inputs: []working.Input{
-			{Name: "mass", Value: d.kg, Unit: "kg", Status: working.Computed}, {Name: "from", Value: d.from, Unit: "d", Status: working.Computed},
-			{Name: "to", Value: d.to, Unit: "d", Status: working.Computed}, {Name: "before", Value: d.before, Unit: "kg.d2", Status: working.Computed},
+			{Name: "mass", Value: d.kg, Unit: "kg", Status: working.Computed},
+			{Name: "from", Value: d.from, Unit: "d", Status: working.Computed},
+			{Name: "to", Value: d.to, Unit: "d", Status: working.Computed},
+			{Name: "before", Value: d.before, Unit: "kg.d2", Status: working.Computed},
 		}})
 	}
 	return sum, err

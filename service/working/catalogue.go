@@ -46,8 +46,6 @@ const (
 	Debt           ID = "debt"              // exchange
 	Pile           ID = "pile"              // balance
 	Moisture       ID = "moisture"          // balance
-	StoreDry       ID = "store-dry"         // balance
-	StoreWet       ID = "store-wet"         // balance
 	Lost           ID = "lost"              // balance
 )
 
@@ -184,7 +182,5 @@ var Catalogue = map[ID]Formula{
 	Debt:     {Text: "lent - returned - forgiven", Source: definition, Status: Computed, Note: "what died at the borrower's is owed all the same"},
 	Pile:     {Text: "start + received - rejected - residue - fed", Source: definition, Status: Computed},
 	Moisture: {Text: "100 * (wet - dry) / wet", Source: definition, Status: Computed},
-	StoreDry: {Text: "start + came - went", Source: definition, Status: Computed},
-	StoreWet: {Text: "start + came - went + water", Source: definition, Status: Computed},
 	Lost:     {Text: "reworked_out - reworked_in", Source: definition, Status: Computed},
 }

@@ -15,10 +15,10 @@ func (w Window) Workings() []working.Figure {
 	return append(w.Sums.Workings("/sums"), sums...)
 }
 
-// Workings says how the yields Of(s) came about, for sums whose figures are
+// Workings says how the yields Of(a) came about, for sums whose figures are
 // called as at says: at/feed_g, at/bedding_g, at/castings_g in g, at/feed_dry,
 // at/bedding_dry, at/castings_dry in kg. Names are /yields/wet, and so on.
-func (s Sums) Workings(at string) []working.Figure {
+func (a Sums) Workings(at string) []working.Figure {
 	of := func(what string, value float64, code string) working.Input {
 		return working.Input{Name: what, Value: value, Unit: code, Status: working.Computed}
 	}
@@ -35,13 +35,13 @@ func (s Sums) Workings(at string) []working.Figure {
 	ratio := func(name string, f working.ID, result unit.Figure, inputs ...working.Input) working.Figure {
 		return working.Figure{Name: "/yields/" + name, Formula: f, Result: result, Inputs: inputs}
 	}
-	y := Of(s)
-	castings, feed, bedding := wet("castings", "castings_g", s.CastingsWet), wet("feed", "feed_g", s.FeedWet), wet("bedding", "bedding_g", s.BeddingWet)
+	y := Of(a)
+	castings, feed, bedding := wet("castings", "castings_g", a.CastingsWet), wet("feed", "feed_g", a.FeedWet), wet("bedding", "bedding_g", a.BeddingWet)
 	out := []working.Figure{
 		ratio("wet", working.Yield, y.Wet, castings, feed),
 		ratio("wet_with_bedding", working.YieldBedding, y.WetWithBedding, castings, feed, bedding),
 	}
-	castings, feed, bedding = dry("castings", "castings_dry", s.CastingsDry), dry("feed", "feed_dry", s.FeedDry), dry("bedding", "bedding_dry", s.BeddingDry)
+	castings, feed, bedding = dry("castings", "castings_dry", a.CastingsDry), dry("feed", "feed_dry", a.FeedDry), dry("bedding", "bedding_dry", a.BeddingDry)
 	return append(out,
 		ratio("dry", working.Yield, y.Dry, castings, feed),
 		ratio("dry_with_bedding", working.YieldBedding, y.DryWithBedding, castings, feed, bedding))
