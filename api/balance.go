@@ -19,6 +19,7 @@ type MaterialsBalance struct {
 	Batches   []StoreRow `json:"batches" validate:"required"`
 	Store     StoreLine  `json:"store" validate:"required"`                    // of the batches
 	LostDryG  float64    `json:"lost_dry_g" example:"120" validate:"required"` // in screening and blending, as dust
+	Explained
 }
 
 // PileLine is what lies of a material: start_g + received_g − rejected_g −
@@ -115,7 +116,7 @@ func materialsBalanceOf(b service.MaterialsBalance) MaterialsBalance {
 //	@Description	Of each material: received, rejected, fed, and on hand at both ends. Of each batch, wet and dry: harvested, screened and blended, sold, swapped, given, used, spoiled, and in store at both ends. What was fed counts against what came in from the first receipt of its material on, or where it names a receipt. More fed than came in is shown as it is, with short_g.
 //	@ID				getMaterialsBalance
 //	@Tags			reports
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			season			query		string	false	"code of the season, as 2026-spring or own dates 2026-03-01..2026-05-31; left out: of today"	example(2026-spring)
@@ -134,7 +135,8 @@ func (s *Server) getMaterialsBalance(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: materialsBalanceOf(b)}, r.err
+	body := materialsBalanceOf(b)
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(b.Workings()))
 }
 
 // only reads the one parameter that a call takes; empty where it is left out.
@@ -147,6 +149,7 @@ func (r *request) only(name string) (string, error) {
 	var faults service.Faults
 	for _, given := range sortedKeys(values) {
 		switch {
+		case given == "units" && r.route.has(figured), given == "explain" && r.route.has(explained): // see checkUnits, checkExplain
 		case given != name:
 			faults.Add("?"+given, "unknown", "this call has no such parameter")
 		case len(values[given]) > 1:
@@ -169,6 +172,7 @@ type BatchBalance struct {
 	Bags        []Bags      `json:"bags" validate:"required"`
 	Analyses    []BatchStep `json:"analyses" validate:"required"`
 	Treatments  []BatchStep `json:"treatments" validate:"required"`
+	Explained
 }
 
 // Bags is bags that were filled at one time.
@@ -206,7 +210,7 @@ func batchBalanceOf(b service.BatchBalance, zone *time.Location) BatchBalance {
 //	@Description	All that came into the batch and went out of it, wet and dry, what is in store, its bags, analyses and treatments.
 //	@ID				getBatchBalance
 //	@Tags			batches
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			batch			path		string	true	"id of the batch"	format(uuid)
@@ -221,5 +225,6 @@ func (s *Server) getBatchBalance(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: batchBalanceOf(b, r.zone())}, r.err
+	body := batchBalanceOf(b, r.zone())
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(b.Workings()))
 }

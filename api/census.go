@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // NewCensus is a census as a caller records it: samples, or an estimate with the
@@ -68,6 +69,7 @@ type Census struct {
 	Warnings  []string      `json:"warnings" example:"few_samples" validate:"required"`
 	Note      *string       `json:"note" example:"six samples of a hand" extensions:"x-nullable" validate:"required"`
 	Recorded  Recorded      `json:"recorded" validate:"required"`
+	Explained
 }
 
 // CensusFigure is a keeper's figure as typed.
@@ -109,7 +111,8 @@ func censusOf(c service.Census, zone *time.Location, in unit.System) Census {
 
 func (s *Server) censuses(r *request) noun[service.Census, service.CensusID, NewCensus, Census] {
 	return noun[service.Census, service.CensusID, NewCensus, Census]{
-		name: "census", shelf: s.Censuses, in: NewCensus.census,
+		explain: func(v service.Census) ([]working.Figure, error) { return s.Reports.ExplainCensus(r.ctx, r.actor(), v) },
+		name:    "census", shelf: s.Censuses, in: NewCensus.census,
 		out:     func(c service.Census) Census { return censusOf(c, r.zone(), r.units()) },
 		head:    func(v service.Census) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"bin", "species", "member", "from", "to", "order"},
@@ -168,7 +171,7 @@ func (s *Server) listCensuses(r *request) (answer, error) { return s.censuses(r)
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getCensus
 //	@Tags			censuses
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			census			path		string	true	"id of the census"	format(uuid)

@@ -19,6 +19,7 @@ type BatchComposition struct {
 	Harvests []HarvestPart `json:"harvests" validate:"required"`
 	Batches  []BatchPart   `json:"batches" validate:"required"`                 // that it came out of last
 	DirectG  float64       `json:"direct_g" example:"1200" validate:"required"` // straight from harvests, dry
+	Explained
 }
 
 // HarvestPart is how much of a batch a harvest made.
@@ -81,7 +82,7 @@ func sorted(parts map[string]unit.Mass) []string {
 //	@Description	Which harvests made it, and which batches it came out of, with their shares of its dry matter. What was taken out took a proportional part of everything.
 //	@ID				getBatchComposition
 //	@Tags			batches
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			batch			path		string	true	"id of the batch"	format(uuid)
@@ -96,5 +97,6 @@ func (s *Server) getBatchComposition(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: batchCompositionOf(c, r.zone())}, r.err
+	body := batchCompositionOf(c, r.zone())
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(c.Workings()))
 }

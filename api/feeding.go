@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // NewFeeding is a feeding as a caller records it.
@@ -56,6 +57,7 @@ type Feeding struct {
 	Recorded    Recorded      `json:"recorded" validate:"required"`
 	VoidedAt    *time.Time    `json:"voided_at" example:"2026-05-01T09:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`            // null: it stands
 	VoidedBy    *string       `json:"voided_by" example:"01970000-0000-7000-8000-000000000003" format:"uuid" extensions:"x-nullable" validate:"required"` // member
+	Explained
 }
 
 // FeedingItem is one material of a feeding: what was typed, and the mass that
@@ -89,6 +91,9 @@ func feedingOf(f service.Feeding, zone *time.Location) Feeding {
 
 func (s *Server) feedings(r *request) noun[service.Feeding, service.FeedingID, NewFeeding, Feeding] {
 	return noun[service.Feeding, service.FeedingID, NewFeeding, Feeding]{
+		explain: func(v service.Feeding) ([]working.Figure, error) {
+			return s.Reports.ExplainFeeding(r.ctx, r.actor(), v)
+		},
 		name: "feeding", shelf: s.Feedings, in: NewFeeding.feeding, out: inZone(r, feedingOf),
 		head:    func(v service.Feeding) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"bin", "member", "from", "to", "order", "voided"},
@@ -148,7 +153,7 @@ func (s *Server) listFeedings(r *request) (answer, error) { return s.feedings(r)
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getFeeding
 //	@Tags			feedings
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			feeding			path		string	true	"id of the feeding"	format(uuid)

@@ -58,18 +58,8 @@ type Sums struct {
 func sumsOf(s yields.Sums, in unit.System) Sums {
 	return Sums{
 		FeedG: s.FeedWet.Grams(), BeddingG: s.BeddingWet.Grams(), CastingsG: s.CastingsWet.Grams(),
-		FeedDry: dryFigure(s.FeedDry, in), BeddingDry: dryFigure(s.BeddingDry, in), CastingsDry: dryFigure(s.CastingsDry, in),
+		FeedDry: figureOf(s.FeedDry.Figure(), in), BeddingDry: figureOf(s.BeddingDry.Figure(), in), CastingsDry: figureOf(s.CastingsDry.Figure(), in),
 	}
-}
-
-func dryFigure(d yields.Dry, in unit.System) Figure {
-	switch {
-	case d.Unknown:
-		return figureOf(unit.None("kg", "moisture-unknown"), in)
-	case d.Basis == "":
-		return figureOf(unit.Of(0, "kg", "no-records"), in)
-	}
-	return figureOf(unit.Of(d.Mass.Kilograms(), "kg", d.Basis+"-moisture"), in)
 }
 
 // Yields is castings per feed, kg by kg.

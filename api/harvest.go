@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // NewHarvest is a harvest as a caller records it: castings into a batch, worms
@@ -56,6 +57,7 @@ type Harvest struct {
 	Worms       []Line    `json:"worms" validate:"required"`
 	Note        *string   `json:"note" example:"screened twice" extensions:"x-nullable" validate:"required"`
 	Recorded    Recorded  `json:"recorded" validate:"required"`
+	Explained
 }
 
 func harvestOf(h service.Harvest, zone *time.Location) Harvest {
@@ -69,6 +71,9 @@ func harvestOf(h service.Harvest, zone *time.Location) Harvest {
 
 func (s *Server) harvests(r *request) noun[service.Harvest, service.HarvestID, NewHarvest, Harvest] {
 	return noun[service.Harvest, service.HarvestID, NewHarvest, Harvest]{
+		explain: func(v service.Harvest) ([]working.Figure, error) {
+			return s.Reports.ExplainHarvest(r.ctx, r.actor(), v)
+		},
 		name: "harvest", shelf: s.Harvests, in: NewHarvest.harvest, out: inZone(r, harvestOf),
 		head:    func(v service.Harvest) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"bin", "batch", "member", "from", "to", "order"},
@@ -128,7 +133,7 @@ func (s *Server) listHarvests(r *request) (answer, error) { return s.harvests(r)
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getHarvest
 //	@Tags			harvests
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			harvest			path		string	true	"id of the harvest"	format(uuid)

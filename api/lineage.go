@@ -6,6 +6,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/working"
 )
 
 // LotLineage is where a lot came from.
@@ -24,6 +25,7 @@ type LotLineage struct {
 	Successor        *string          `json:"successor" example:"01970000-0000-7000-8000-000000000031" format:"uuid" extensions:"x-nullable" validate:"required"`
 	Custody          []CustodyStep    `json:"custody" validate:"required"`                     // the last 200 steps down to the lot itself
 	CustodyCut       bool             `json:"custody_cut" example:"false" validate:"required"` // there are older steps: see the lots upstream
+	Explained
 }
 
 // LineageOrigin is how much of a lot descends from an origin.
@@ -125,14 +127,20 @@ func (s *Server) getLotLineage(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	if r.wantsText() {
+	if r.wantsText() && !r.explains() {
 		return textAnswer(LineageText(l, r.units())), r.err
 	}
-	return answer{status: http.StatusOK, body: lotLineageOf(l)}, nil
+	body := lotLineageOf(l)
+	return r.explain(answer{status: http.StatusOK, body: &body}, func() ([]working.Figure, error) {
+		return s.Reports.ExplainLineage(r.ctx, r.actor(), l)
+	})
 }
 
 // wantsText tells whether the caller asks for plain text before JSON.
 func (r *request) wantsText() bool {
+	if asked := r.gin.Query("format"); asked != "" {
+		return asked == "text"
+	}
 	return r.gin.NegotiateFormat("application/json", "text/plain") == "text/plain"
 }
 

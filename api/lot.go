@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/lineage"
+	"lumbricary.example/service/working"
 )
 
 // Lot is the traceable unit of stock: one species in one bin between two
@@ -25,6 +26,7 @@ type Lot struct {
 	Depth        int           `json:"depth" example:"2" validate:"required"`                                                                              // arrivals since the farthest origin
 	Withdrawn    bool          `json:"withdrawn" example:"false" validate:"required"`                                                                      // what opened it was taken back
 	Successor    *string       `json:"successor" example:"01970000-0000-7000-8000-000000000031" format:"uuid" extensions:"x-nullable" validate:"required"` // of a withdrawn lot: the one that stands for it
+	Explained
 }
 
 // LotParent is something that a lot came from: another lot, an origin, or, with
@@ -75,9 +77,10 @@ func knownOrNull(origin string) *string {
 
 // lots is the lots as a noun that nobody adds; a later record may change one, so
 // it has no version.
-func (s *Server) lots(*request) noun[service.Lot, service.LotID, struct{}, Lot] {
+func (s *Server) lots(r *request) noun[service.Lot, service.LotID, struct{}, Lot] {
 	return noun[service.Lot, service.LotID, struct{}, Lot]{
-		name: "lot", shelf: s.Lots, out: lotOf,
+		explain: func(v service.Lot) ([]working.Figure, error) { return s.Reports.ExplainLot(r.ctx, r.actor(), v) },
+		name:    "lot", shelf: s.Lots, out: lotOf,
 		head:    func(v service.Lot) head { return head{id: v.ID, at: v.OpenedAt} },
 		filters: []string{"bin", "species", "member", "from", "to", "order"},
 	}
@@ -115,7 +118,7 @@ func (s *Server) listLots(r *request) (answer, error) { return s.lots(r).list(r)
 //	@Description	An id stays readable when what opened the lot is taken back.
 //	@ID				getLot
 //	@Tags			lots
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			lot			path		string	true	"id of the lot"	format(uuid)

@@ -8,6 +8,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/journal"
+	"lumbricary.example/service/working"
 )
 
 // NewMovement is a movement as a caller records it. What it needs depends on its
@@ -67,6 +68,7 @@ type Movement struct {
 	Note       *string   `json:"note" example:"from the warm corner" extensions:"x-nullable" validate:"required"`
 	Postings   []Posting `json:"postings" validate:"required"` // sum to zero per commodity
 	Recorded   Recorded  `json:"recorded" validate:"required"`
+	Explained
 }
 
 // Posting moves an amount into an account, or out of it when negative.
@@ -113,6 +115,9 @@ type NewReversal struct {
 // reversed shows.
 func (s *Server) movements(r *request) noun[service.Movement, service.MovementID, NewMovement, Movement] {
 	return noun[service.Movement, service.MovementID, NewMovement, Movement]{
+		explain: func(v service.Movement) ([]working.Figure, error) {
+			return s.Reports.ExplainMovement(r.ctx, r.actor(), v)
+		},
 		name: "movement", shelf: s.Movements, in: NewMovement.movement, out: inZone(r, movementOf),
 		head:    func(v service.Movement) head { return head{id: string(v.ID), version: movementVersion(v)} },
 		filters: []string{"bin", "member", "species", "batch", "kind", "from", "to", "order"},
@@ -190,7 +195,7 @@ func (s *Server) listMovements(r *request) (answer, error) {
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getMovement
 //	@Tags			movements
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			movement			path		string	true	"id of the movement"	format(uuid)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/working"
 )
 
 // head is what every record of a club has.
@@ -23,10 +24,11 @@ type noun[T any, K ~string, N, W any] struct {
 	in      func(N) T // nil: not added by callers
 	out     func(T) W
 	head    func(T) head
-	filters []string          // the parameters of its list; see query
-	voids   bool              // what is removed stays, as voided
-	named   map[string]string // pointers of use-cases by what the wire calls the member
-	resent  func(*node)       // adds to what is shown what is sent by another name
+	filters []string                          // the parameters of its list; see query
+	voids   bool                              // what is removed stays, as voided
+	named   map[string]string                 // pointers of use-cases by what the wire calls the member
+	explain func(T) ([]working.Figure, error) // says how its figures came about; nil: it has none
+	resent  func(*node)                       // adds to what is shown what is sent by another name
 }
 
 // add decodes a new one, records it, and answers 201. A call that comes again
@@ -57,7 +59,11 @@ func (n noun[T, K, N, W]) get(r *request) (answer, error) {
 		return answer{}, err
 	}
 	body := n.out(v)
-	return answer{status: http.StatusOK, version: n.head(v).version, body: body}, r.err
+	a := answer{status: http.StatusOK, version: n.head(v).version, body: &body}
+	if n.explain == nil {
+		return a, r.err
+	}
+	return r.explain(a, func() ([]working.Figure, error) { return n.explain(v) })
 }
 
 // list answers with a page. Errors: those of query and of the use-case.

@@ -59,6 +59,7 @@ func (r *request) parameter(q *service.Query, faults *service.Faults, filters []
 	filter := slices.Contains(filters, name)
 	switch {
 	case name == "units" && r.route.has(figured): // see checkUnits
+	case name == "explain" && r.route.has(explained): // see checkExplain
 	case name != "limit" && name != "cursor" && !filter:
 		faults.Add("?"+name, "unknown", "this list has no such parameter")
 	case len(given) > 1:

@@ -26,6 +26,7 @@ type BinRate struct {
 	TogetherDry Figure     `json:"together_dry" validate:"required"`
 	Density     Figure     `json:"density" validate:"required"`                                                              // worms in the book now, kg/m2
 	Records     []string   `json:"records" example:"01970000-0000-7000-8000-000000000020" format:"uuid" validate:"required"` // what it rests on, in order of time
+	Explained
 }
 
 func binRateOf(b service.BinRate, in unit.System) BinRate {
@@ -44,6 +45,7 @@ type BinYield struct {
 	Bin     Named         `json:"bin" validate:"required"`
 	Yields  Yields        `json:"yields" validate:"required"`  // a ratio of sums over the windows
 	Windows []YieldWindow `json:"windows" validate:"required"` // oldest first
+	Explained
 }
 
 // YieldWindow is the time that the castings of a full harvest were made in.
@@ -73,7 +75,7 @@ func binYieldOf(b service.BinYield, in unit.System) BinYield {
 //	@Description	Of the last 90 days unless from and to say otherwise. Needs checks that say what was left of the feed, and a known stock.
 //	@ID				getBinRate
 //	@Tags			bins
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
@@ -94,7 +96,8 @@ func (s *Server) getBinRate(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, repointed(err, map[string]string{"/from": "?from", "/to": "?to"})
 	}
-	return answer{status: http.StatusOK, body: binRateOf(b, r.units())}, r.err
+	body := binRateOf(b, r.units())
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(b.Workings()))
 }
 
 // momentText writes a time as the use-cases read it; nothing for no time.
@@ -111,7 +114,7 @@ func momentText(t time.Time) string {
 //	@Description	Of each window between two full harvests, and of all together.
 //	@ID				getBinYield
 //	@Tags			bins
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
@@ -126,5 +129,6 @@ func (s *Server) getBinYield(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: binYieldOf(b, r.units())}, r.err
+	body := binYieldOf(b, r.units())
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(b.Workings()))
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"lumbricary.example/service"
+	"lumbricary.example/service/working"
 )
 
 // NewReceipt is a receipt as a caller records it. How much it was: net, or gross
@@ -79,6 +80,7 @@ type Receipt struct {
 	Recorded      Recorded   `json:"recorded" validate:"required"`
 	VoidedAt      *time.Time `json:"voided_at" example:"2026-05-01T09:00:00Z" format:"date-time" extensions:"x-nullable" validate:"required"`            // null: it stands
 	VoidedBy      *string    `json:"voided_by" example:"01970000-0000-7000-8000-000000000003" format:"uuid" extensions:"x-nullable" validate:"required"` // member
+	Explained
 }
 
 // Heat is a treatment with heat.
@@ -108,6 +110,9 @@ func receiptOf(r service.Receipt, zone *time.Location) Receipt {
 
 func (s *Server) receipts(r *request) noun[service.Receipt, service.ReceiptID, NewReceipt, Receipt] {
 	return noun[service.Receipt, service.ReceiptID, NewReceipt, Receipt]{
+		explain: func(v service.Receipt) ([]working.Figure, error) {
+			return s.Reports.ExplainReceipt(r.ctx, r.actor(), v)
+		},
 		name: "receipt", shelf: s.Receipts, in: NewReceipt.receipt, out: inZone(r, receiptOf),
 		head:    func(v service.Receipt) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"material", "member", "from", "to", "order", "voided"},
@@ -166,7 +171,7 @@ func (s *Server) listReceipts(r *request) (answer, error) { return s.receipts(r)
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getReceipt
 //	@Tags			receipts
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			receipt			path		string	true	"id of the receipt"	format(uuid)

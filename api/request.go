@@ -40,7 +40,7 @@ type request struct {
 }
 
 // run admits the caller, reads the body and calls the handler. Errors: those of
-// admit, pace, checkUnits, lateReason, read, the handler.
+// admit, pace, checkUnits, checkExplain, lateReason, read, the handler.
 func (r *request) run() (sent, error) {
 	if err := r.admit(); err != nil {
 		return sent{}, err
@@ -49,6 +49,9 @@ func (r *request) run() (sent, error) {
 		return sent{}, err
 	}
 	if err := r.checkUnits(); err != nil {
+		return sent{}, err
+	}
+	if err := r.checkExplain(); err != nil {
 		return sent{}, err
 	}
 	var err error

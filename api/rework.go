@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // NewRework is batches that become others, as a caller records it.
@@ -50,6 +51,7 @@ type Rework struct {
 	LostDryG  float64      `json:"lost_dry_g" example:"120" validate:"required"` // dry matter that went in and didn't come out, as dust
 	Note      *string      `json:"note" example:"6 mm screen" extensions:"x-nullable" validate:"required"`
 	Recorded  Recorded     `json:"recorded" validate:"required"`
+	Explained
 }
 
 // ReworkPart is what went in of a batch, or came out into one.
@@ -74,7 +76,8 @@ func reworkOf(r service.Rework, zone *time.Location) Rework {
 
 func (s *Server) reworks(r *request) noun[service.Rework, service.ReworkID, NewRework, Rework] {
 	return noun[service.Rework, service.ReworkID, NewRework, Rework]{
-		name: "rework", shelf: s.Reworks, in: NewRework.rework, out: inZone(r, reworkOf),
+		explain: func(v service.Rework) ([]working.Figure, error) { return s.Reports.ExplainRework(r.ctx, r.actor(), v) },
+		name:    "rework", shelf: s.Reworks, in: NewRework.rework, out: inZone(r, reworkOf),
 		head:    func(v service.Rework) head { return head{id: string(v.ID), version: v.Version, at: v.At.Time} },
 		filters: []string{"batch", "kind", "member", "from", "to", "order"},
 	}
@@ -131,7 +134,7 @@ func (s *Server) listReworks(r *request) (answer, error) { return s.reworks(r).l
 //	@Description	One that isn't there, or is another club's, answers 404.
 //	@ID				getRework
 //	@Tags			batches
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			rework			path		string	true	"id of the rework"	format(uuid)

@@ -2,11 +2,14 @@ package api
 
 import (
 	"errors"
+	"fmt"
+	"net/http"
 	"time"
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // SeasonReport is what happened in a season of the club, recounted from the
@@ -38,6 +41,7 @@ type SeasonReport struct {
 	Hours      Figure          `json:"volunteer_hours" validate:"required"`
 	Balance    *SeasonBalance  `json:"balance" extensions:"x-nullable" validate:"required"` // of materials; null: the caller reads figures alone
 	MoneyShown bool            `json:"money_shown" example:"true" validate:"required"`      // false: sums of money are for stewards
+	Explained
 }
 
 // Period is a span of whole days in the club's time zone.
@@ -100,6 +104,27 @@ func seasonReportOf(r service.SeasonReport, in unit.System) SeasonReport {
 	}
 	if r.Report.Before != nil {
 		out.Changes = seasonChanges(*r.Report.Before, in)
+	}
+	return out
+}
+
+// copyWorkings says how the shares of the copies of cultures came about, which are
+// held against the share that makes a copy.
+func copyWorkings(r service.SeasonReport, cultures []CultureCopies) []working.Figure {
+	var out []working.Figure
+	for i, c := range cultures {
+		n := 0
+		for _, x := range r.Copies {
+			if string(x.Culture) != c.ID {
+				continue
+			}
+			f := x.Shares.Part(fmt.Sprintf("/cultures/%d/copies/%d/share", i, n), func(o string) bool {
+				return r.Names.Origins[service.OriginID(o)].Culture == x.Culture
+			})
+			f.Inputs = []working.Input{r.Club.CopyFrom()}
+			out = append(out, f)
+			n++
+		}
 	}
 	return out
 }
@@ -186,6 +211,10 @@ func (s *Server) season(r *request, code string) (answer, error) {
 	report, err := s.Reports.Season(r.ctx, r.actor(), code)
 	if err != nil {
 		return answer{}, err
+	}
+	if r.explains() {
+		body := seasonReportOf(report, r.units())
+		return r.explain(answer{status: http.StatusOK, body: &body, vary: "Accept"}, always(append(report.Workings(), copyWorkings(report, body.Cultures)...)))
 	}
 	a, err := seasonAnswer(report, form, r.units())
 	return a, errors.Join(err, r.err)

@@ -17,6 +17,7 @@ type Statement struct {
 	Gave   []StatementRow `json:"gave" validate:"required"`
 	Got    []StatementRow `json:"got" validate:"required"`
 	Debts  []Debt         `json:"debts" validate:"required"` // as of now: loans that aren't back, legs of swaps that can't be delivered
+	Explained
 }
 
 // StatementRow is what changed hands on the same terms. Sums are those of the
@@ -104,7 +105,7 @@ func commodityOf(c journal.Commodity) string {
 //	@Description	What the member gave and got in a season, in mass, counts as far as there are, and money by currency, and what is owed now. For the member and for stewards. The season is given as to the season's report, or current.
 //	@ID				getStatement
 //	@Tags			reports
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			member			path		string	true	"id of the member"	format(uuid)
@@ -124,5 +125,6 @@ func (s *Server) getStatement(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: statementOf(out)}, r.err
+	body := statementOf(out)
+	return r.explain(answer{status: http.StatusOK, body: &body}, always(out.Workings()))
 }

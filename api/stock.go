@@ -5,6 +5,7 @@ import (
 
 	"lumbricary.example/service"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // BinStock is what stands in a bin now, by the book.
@@ -12,6 +13,7 @@ type BinStock struct {
 	Bin   Named           `json:"bin" validate:"required"`
 	Stock []StandingStock `json:"stock" validate:"required"`
 	BookG float64         `json:"book_g" example:"1200" validate:"required"` // all species together
+	Explained
 }
 
 // StandingStock is the stock of one species in a bin.
@@ -43,7 +45,7 @@ func binStockOf(b service.BinStock) BinStock {
 //	@Description	The book of each species now, its lot, and the origins it descends from.
 //	@ID				getBinStock
 //	@Tags			bins
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			bin			path		string	true	"id of the bin"
@@ -58,5 +60,6 @@ func (s *Server) getBinStock(r *request) (answer, error) {
 	if err != nil {
 		return answer{}, err
 	}
-	return answer{status: http.StatusOK, body: binStockOf(b)}, nil
+	body := binStockOf(b)
+	return r.explain(answer{status: http.StatusOK, body: &body}, func() ([]working.Figure, error) { return s.Reports.ExplainStock(r.ctx, r.actor(), b) })
 }

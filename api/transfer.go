@@ -108,6 +108,7 @@ type Transfer struct {
 	Replaces    *string   `json:"replaces" example:"01970000-0000-7000-8000-000000000051" format:"uuid" extensions:"x-nullable" validate:"required"`
 	Note        *string   `json:"note" example:"before the holidays" extensions:"x-nullable" validate:"required"`
 	Recorded    Recorded  `json:"recorded" validate:"required"`
+	Explained
 }
 
 // Leg is one way of a transfer.

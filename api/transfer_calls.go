@@ -48,11 +48,12 @@ func (s *Server) proposeTransfer(r *request) (answer, error) {
 
 // transfer answers with a transfer as it stands. Errors: r.err.
 func (r *request) transfer(status int, t service.TransferSeen) (answer, error) {
-	a := answer{status: status, version: t.Version, body: transferOf(t, r.zone())}
+	body := transferOf(t, r.zone())
+	a := answer{status: status, version: t.Version, body: &body}
 	if status == http.StatusCreated {
 		a.location = r.path() + "/" + string(t.ID)
 	}
-	return a, r.err
+	return r.explain(a, always(t.Workings()))
 }
 
 // listTransfers shows a page of the club's transfers.
@@ -102,7 +103,7 @@ func (s *Server) listTransfers(r *request) (answer, error) {
 //	@Description	As it stands now. Prices and contacts are shown to the sides and to stewards. One that isn't there, or is another club's, answers 404.
 //	@ID				getTransfer
 //	@Tags			transfers
-//	@Produce		json
+//	@Produce		json,plain
 //	@Security		bearer
 //	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
 //	@Param			transfer		path		string	true	"id of the transfer"	format(uuid)

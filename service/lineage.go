@@ -137,6 +137,7 @@ type Copy struct {
 	Lot     LotID
 	Parts   int64
 	Book    unit.Mass
+	Shares  lineage.Shares // of the lot
 }
 
 // copies returns where each culture lives now: the lots with stock of which it
@@ -158,7 +159,7 @@ func (w *work) copies(names Names) ([]Copy, error) {
 		}
 		for _, c := range w.cultureShares(l.Shares, names) {
 			if c.Copy {
-				out = append(out, Copy{c.Culture, BinID(l.Place.Bin), LotID(l.ID), c.Parts, book})
+				out = append(out, Copy{c.Culture, BinID(l.Place.Bin), LotID(l.ID), c.Parts, book, l.Shares})
 			}
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"lumbricary.example/service/rates"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 	"lumbricary.example/service/yields"
 )
 
@@ -14,8 +15,18 @@ import (
 type BinRate struct {
 	Bin Bin
 	rates.Result
+	Stock   unit.Mass   // in the book now, all species together
 	Density unit.Figure // worms in the book now per surface, kg/m2
 }
+
+// Workings says how the figures came about.
+func (b BinRate) Workings() []working.Figure {
+	stock := working.Of("stock", b.Stock.Kilograms(), "kg", working.Record{Kind: "bin", ID: string(b.Bin.ID)})
+	return append(b.Result.Workings(), rates.Workings(stock, b.Bin.Surface, b.Density))
+}
+
+// Workings says how the yields came about.
+func (b BinYield) Workings() []working.Figure { return yields.Workings(b.Windows, "/windows") }
 
 // BinYield is how much castings a bin gives per feed.
 type BinYield struct {
@@ -59,7 +70,7 @@ func (s Reports) Rate(ctx context.Context, a Actor, bin BinID, from, to string) 
 		for _, x := range f.Stock {
 			stock += x.End
 		}
-		return BinRate{b, rates.Of(in), rates.Density(stock, b.Surface)}, nil
+		return BinRate{b, rates.Of(in), stock, rates.Density(stock, b.Surface)}, nil
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"lumbricary.example/service/reference"
 	"lumbricary.example/service/season"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // SeasonReport is a season's report with what people read it by.
@@ -78,10 +79,21 @@ func (w *work) emissions(r reported) season.Emissions {
 		}
 		return season.OtherWaste
 	}
-	return season.Emit(r.report.ByMaterial, kind, season.Factors{
-		Landfilled: factors.Landfilled, Composted: factors.Composted,
-		Basis: factors.Source + ", edition " + factors.Edition + "; worms are assumed to count as composting",
-	})
+	return season.Emit(r.report.ByMaterial, kind, avoiding(factors))
+}
+
+// avoiding is what emissions are worked out with.
+func avoiding(f reference.EmissionFactors) season.Factors {
+	return season.Factors{
+		Landfilled: f.Landfilled, Composted: f.Composted,
+		Basis: f.Source + ", edition " + f.Edition + "; worms are assumed to count as composting",
+	}
+}
+
+// Workings says how the figures of the report came about, but for those of
+// cultures.
+func (r SeasonReport) Workings() []working.Figure {
+	return append(r.Report.Workings(), r.Emissions.Working(avoiding(r.Factors)))
 }
 
 type reported struct {

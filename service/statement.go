@@ -25,6 +25,7 @@ type Debt struct {
 	Terms    Terms
 	Party    string // stands for an empty side
 	Due      string // a date; empty for a swap
+	Lent     []exchange.Lent
 }
 
 // Statement returns a member's statement for a period given by its code, as of
@@ -97,7 +98,7 @@ func (w *work) debts(member MemberID) ([]Debt, error) {
 	for _, t := range open {
 		for _, d := range t.Deal.Debts(w.now) {
 			if d.Debtor == string(member) || d.Creditor == string(member) {
-				out = append(out, Debt{d, t.ID, t.Deal.Terms, t.Party, t.Due})
+				out = append(out, Debt{d, t.ID, t.Deal.Terms, t.Party, t.Due, t.Deal.Lent()})
 			}
 		}
 	}

@@ -131,6 +131,11 @@ func parameters() object {
 			"name": "units", "in": "query", "description": "Units of the figures `{value, low, high, unit}` and of plain text, in place of the club's setting. Numbers whose names end in a unit stay in it.",
 			"schema": object{"type": "string", "enum": []any{"metric", "us"}}, "example": "us",
 		},
+		"Explain": object{
+			"name": "explain", "in": "query", "description": "Adds `explanation`: how each figure came about, with its formula and source, what went into it with its records, and the working. " +
+				"1 puts the rows of long sums together, all lists each. With Accept: text/plain the explanation alone, as worked examples to do again on paper.",
+			"schema": object{"type": "string", "enum": []any{"1", "all"}}, "example": "1",
+		},
 		"IdempotencyKey": header("Idempotency-Key", "Makes the call happen once: the same key and body get the first answer again. A quoted string of up to 255 characters, or a bare token; kept for 7 days.", `"5f0c7f9e-8a4e-4d3c-9a51-2f6a1c0b7d11"`),
 		"IfNoneMatch":    header("If-None-Match", "ETags of answers that the caller has; answers 304 when one still holds.", `"3-0f1e2d3c4b5a6978"`),
 	}

@@ -178,6 +178,9 @@ func (d *document) impliedParameters(op operation) []string {
 	if op.flags["figured"] {
 		names = append(names, "Units")
 	}
+	if op.flags["explained"] {
+		names = append(names, "Explain")
+	}
 	if op.guarded() {
 		names = append(names, "IfMatch")
 	}

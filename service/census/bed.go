@@ -159,14 +159,20 @@ func (b bed) meanMass(fallback MeanMass) (span, bool) {
 // each with worms was weighed, else worms times mean mass. A single sample
 // takes the second way, since its mass alone shows no spread.
 func (b bed) mass(count, mean span) span {
-	all := slices.Concat(b.samples...)
-	unweighed := func(s Sample) bool { return s.Mass == 0 && s.Count > 0 }
 	parts := b.parts(massOf)
 	switch {
-	case len(all) == 1 || allZero(parts) || slices.ContainsFunc(all, unweighed):
+	case b.unevenlyWeighed():
 		return product(count, mean).atLeast(seen(parts))
 	case len(parts) > 1:
 		return stratifiedTotal(parts)
 	}
 	return parts[0].gammaTotal()
+}
+
+// unevenlyWeighed reports whether the samples' masses alone don't give that of the
+// bed: not all that held worms were weighed, or there is only one.
+func (b bed) unevenlyWeighed() bool {
+	all := slices.Concat(b.samples...)
+	unweighed := func(s Sample) bool { return s.Mass == 0 && s.Count > 0 }
+	return len(all) == 1 || allZero(b.parts(massOf)) || slices.ContainsFunc(all, unweighed)
 }

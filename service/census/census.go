@@ -95,6 +95,7 @@ type Result struct {
 	Adults, Juveniles unit.Figure // {worms}
 	Cocoons           unit.Figure // {cocoons}
 	Warnings          []string
+	trail             trail
 }
 
 // Estimate returns the stock of the bin f from samples; fallback is the mean
@@ -116,6 +117,7 @@ func Estimate(f Frame, samples []Sample, fallback MeanMass) (Result, error) {
 	r.Cocoons = b.stage(cocoonsUnit, func(s Sample) *int { return s.Cocoons })
 
 	mean, weighed := b.meanMass(fallback)
+	r.trail = trail{bed: b, mean: mean, weighed: weighed, fallback: fallback, byMean: b.unevenlyWeighed()}
 	r.MeanMass = unit.None("g", NotWeighed)
 	if weighed {
 		r.MeanMass = mean.figure("g", "weighed")

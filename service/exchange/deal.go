@@ -6,6 +6,7 @@ import (
 
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // Terms say on what terms something changes hands.
@@ -160,35 +161,64 @@ func (d Deal) Open(now time.Time) bool {
 	return true
 }
 
-// Outstanding returns what is still owed of a loan, by commodity: what arrived,
-// less what came back and what was forgiven. What died at the borrower's is owed.
-func (d Deal) Outstanding() []Amount {
+// Lent is what was lent of a commodity, and what became of the debt.
+type Lent struct {
+	Commodity journal.Commodity
+	Lent      unit.Mass // arrived
+	Returned  unit.Mass
+	Forgiven  unit.Mass
+}
+
+// Owed is what is still owed: Lent − Returned − Forgiven, never less than nothing.
+// What died at the borrower's is owed.
+func (l Lent) Owed() unit.Mass { return max(0, l.Lent-l.Returned-l.Forgiven) }
+
+// Working says how what is owed came about.
+func (l Lent) Working(name string, r working.Record) working.Figure {
+	of := func(name string, m unit.Mass) working.Input { return working.Of(name, m.Grams(), "g", r) }
+	return working.Figure{
+		Name: name, Formula: working.Debt, Result: unit.Of(l.Owed().Grams(), "g", "book"),
+		Inputs: []working.Input{of("lent", l.Lent), of("returned", l.Returned), of("forgiven", l.Forgiven)},
+	}
+}
+
+// Lent returns what was lent by commodity, in the order in which it was agreed; of
+// a loan alone.
+func (d Deal) Lent() []Lent {
 	if d.Terms != Loan {
 		return nil
 	}
-	var out []Amount
-	add := func(c journal.Commodity, m unit.Mass) {
-		for i := range out {
-			if out[i].Commodity == c {
-				out[i].Mass += m
-				return
-			}
+	var out []Lent
+	of := func(c journal.Commodity) *Lent {
+		i := slices.IndexFunc(out, func(l Lent) bool { return l.Commodity == c })
+		if i < 0 {
+			i = len(out)
+			out = append(out, Lent{Commodity: c})
 		}
-		out = append(out, Amount{c, m})
+		return &out[i]
 	}
 	for _, l := range d.Legs {
 		for _, g := range l.Goods {
 			switch {
 			case l.State != Arrived || g.Commodity == "":
 			case l.Return:
-				add(g.Commodity, -g.Came.Received)
+				of(g.Commodity).Returned += g.Came.Received
 			default:
-				add(g.Commodity, g.Came.Received)
+				of(g.Commodity).Lent += g.Came.Received
 			}
 		}
 	}
 	for _, f := range d.Forgiven {
-		add(f.Commodity, -f.Mass)
+		of(f.Commodity).Forgiven += f.Mass
 	}
-	return slices.DeleteFunc(out, func(a Amount) bool { return a.Mass <= 0 })
+	return slices.DeleteFunc(out, func(l Lent) bool { return l.Owed() == 0 })
+}
+
+// Outstanding returns what is still owed of a loan, by commodity.
+func (d Deal) Outstanding() []Amount {
+	var out []Amount
+	for _, l := range d.Lent() {
+		out = append(out, Amount{l.Commodity, l.Owed()})
+	}
+	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"lumbricary.example/service/journal"
 	"lumbricary.example/service/unit"
+	"lumbricary.example/service/working"
 )
 
 // Handed is one thing that changed hands.
@@ -31,6 +32,7 @@ type Row struct {
 	Worms     unit.Count
 	Money     map[string]int64 // minor units by currency: earned where it was given, paid where it was got
 	Records   []string
+	handed    []Handed
 }
 
 // Statement sums what the member gave and got, by terms, side and commodity, in
@@ -54,6 +56,7 @@ func Statement(member string, all []Handed) []Row {
 			r := rows[k]
 			r.Mass += h.Mass
 			r.Worms += h.Worms
+			r.handed = append(r.handed, h)
 			if h.Currency != "" {
 				r.Money[h.Currency] += h.Minor
 			}
@@ -69,6 +72,16 @@ func Statement(member string, all []Handed) []Row {
 	slices.SortFunc(out, func(a, b Row) int {
 		return cmp.Or(cmp.Compare(a.Terms, b.Terms), cmp.Compare(b.side(), a.side()), cmp.Compare(a.Commodity, b.Commodity))
 	})
+	return out
+}
+
+// Working says how the mass of a row came about from its records.
+func (r Row) Working(name string) working.Figure {
+	out := working.Figure{Name: name, Formula: working.Total, Result: unit.Of(r.Mass.Grams(), "g", "book")}
+	for _, h := range r.handed {
+		m := working.Record{Kind: "movement", ID: h.Record}
+		out.Rows = append(out.Rows, working.Row{Record: m, Group: m.Kind, Inputs: []working.Input{working.Of("amount", h.Mass.Grams(), "g", m)}})
+	}
 	return out
 }
 

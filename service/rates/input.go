@@ -79,4 +79,5 @@ type Result struct {
 	RatePerArea  unit.Figure // kg feed per m2 of surface per day
 	Records      []string    // ids of what was used, in order of time
 	From, To     time.Time   // the ends used: two checks, or the start of the bin and one
+	trail        trail
 }

@@ -64,6 +64,14 @@ type processed struct {
 	estimate
 	there  float64 // kg that could have: left at the first end, or fed since
 	reason string
+	lost   []loss
+	seen   readings
+}
+
+// loss is what disappeared of an item, in kg.
+type loss struct {
+	item
+	kg, gone float64
 }
 
 // processedOf sums P = Σ W(s₀ − s₁) over items, W being the mass in kg. Its
@@ -72,7 +80,6 @@ type processed struct {
 // reading that serves both ends cancels.
 func processedOf(items []item, v view) processed {
 	var p processed
-	var seen readings
 	for _, it := range items {
 		if !v.takes(it.Feed) {
 			continue
@@ -89,10 +96,11 @@ func processedOf(items []item, v view) processed {
 		p.value += gone
 		p.there += float64(kg * it.start.left)
 		p.variance += float64(weighedCV * gone * weighedCV * gone)
-		seen.add(it.start.seen, kg*it.start.sd())
-		seen.add(it.end.seen, -kg*it.end.sd())
+		p.lost = append(p.lost, loss{it, kg, gone})
+		p.seen.add(it.start, kg)
+		p.seen.add(it.end, -kg)
 	}
-	p.variance += seen.variance()
+	p.variance += p.seen.variance()
 	return p
 }
 
@@ -111,26 +119,35 @@ func (p processed) figure() unit.Figure {
 // readings adds up the error that each reading brings, in the order met.
 type readings struct {
 	place map[eye]int
-	sum   []float64
+	of    []reading
 }
 
-func (e *readings) add(seen eye, amount float64) {
+// reading is a share that was read, of so many kg at the first end less those at
+// the last, and the error that it brings. What one reading says is the same share
+// for all that it covers.
+type reading struct {
+	share
+	kg, err float64
+}
+
+func (e *readings) add(s share, kg float64) {
 	if e.place == nil {
 		e.place = map[eye]int{}
 	}
-	i, ok := e.place[seen]
+	i, ok := e.place[s.seen]
 	if !ok {
-		i = len(e.sum)
-		e.place[seen] = i
-		e.sum = append(e.sum, 0)
+		i = len(e.of)
+		e.place[s.seen] = i
+		e.of = append(e.of, reading{share: s})
 	}
-	e.sum[i] += amount
+	e.of[i].kg += kg
+	e.of[i].err += float64(kg * s.sd())
 }
 
 func (e *readings) variance() float64 {
 	var v float64
-	for _, s := range e.sum {
-		v += float64(s * s)
+	for _, r := range e.of {
+		v += float64(r.err * r.err)
 	}
 	return v
 }

@@ -91,6 +91,7 @@ func Of(in Input) Result {
 	r.Rate = flagged(rate(feed, worms), in.MeanWormMg)
 	r.RatePerArea = perArea(feed, float64(in.Surface)*length)
 	r.Records = recordsOf(e, h, items, worms)
+	r.trail = trail{h, items, feed, worms, length, in.Surface}
 	return r
 }
 

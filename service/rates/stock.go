@@ -16,6 +16,7 @@ const driftSD = 0.05
 // point is an anchor or a jump in days from the first end.
 type point struct {
 	id      string
+	kind    string // of the record: "movement" or "census"
 	at      time.Time
 	day     float64
 	kg, err float64 // err is the standard error of kg
@@ -43,11 +44,16 @@ func stockOf(in Input, zero time.Time) stock {
 	var s stock
 	for _, a := range in.Anchors {
 		p := pointOf(a.ID, a.At, zero, a.Mass.Kilograms(), a.CV)
-		p.founds = a.Kind == Stocking
+		p.founds, p.kind = a.Kind == Stocking, "movement"
+		if a.Kind == Census {
+			p.kind = "census"
+		}
 		s.anchors = append(s.anchors, p)
 	}
 	for _, j := range in.Jumps {
-		s.jumps = append(s.jumps, pointOf(j.ID, j.At, zero, j.Mass.Kilograms(), j.CV))
+		p := pointOf(j.ID, j.At, zero, j.Mass.Kilograms(), j.CV)
+		p.kind = "movement"
+		s.jumps = append(s.jumps, p)
 	}
 	byTime := func(a, b point) int {
 		return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.err, b.err), strings.Compare(a.id, b.id))

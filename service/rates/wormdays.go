@@ -8,9 +8,16 @@ const milligram = 1e-6
 // wormDays is ∫ B dt in kg·d over the days between the ends.
 type wormDays struct {
 	estimate
-	uses      []point // the anchors and jumps that bear on it
+	uses      []used  // the anchors and jumps that bear on it
+	drifted   []drift // the stretches of days after the last anchor
 	belowZero bool    // departures took more than there was
 	reason    string  // why the stock isn't known, or ""
+}
+
+// used is an anchor or a jump, and for how many days its mass counts.
+type used struct {
+	point
+	days float64
 }
 
 // figure returns w in kg·d.
@@ -34,7 +41,7 @@ func wormDaysOf(s stock, length float64) wormDays {
 	points := s.points()
 	gradient := make([]float64, len(points))
 	var out wormDays
-	var d drift
+	var before float64
 	for _, p := range s.pieces(length) {
 		q := s.positive(p)
 		out.belowZero = out.belowZero || q != p
@@ -44,15 +51,17 @@ func wormDaysOf(s stock, length float64) wormDays {
 		}
 		if p.anchor == len(s.anchors)-1 {
 			since := s.anchors[p.anchor].day
-			d.add(s.at(p, middle), q.from-since, q.to-since)
+			d := drift{s.at(p, middle), q.from - since, q.to - since, before}
+			out.drifted = append(out.drifted, d)
+			out.variance += d.variance()
+			before += d.moment()
 		}
 	}
-	out.variance = d.variance
 	for k, x := range points {
 		if gradient[k] == 0 {
 			continue
 		}
-		out.uses = append(out.uses, x)
+		out.uses = append(out.uses, used{x, gradient[k]})
 		out.value += float64(gradient[k] * x.kg)
 		e := float64(gradient[k] * x.err)
 		out.variance += float64(e * e)
@@ -80,21 +89,24 @@ func (s stock) positive(p piece) piece {
 	return p
 }
 
-// drift is the variance that a random walk of the stock's logarithm brings to
-// its integral.
+// drift is a stretch of days after the last anchor, in which a random walk of
+// the stock's logarithm brings variance to its integral.
 type drift struct {
-	variance float64
-	before   float64 // ∫ B·t dt over the pieces so far
+	kg       float64 // B
+	from, to float64 // days since the last anchor, a to b
+	before   float64 // ∫ B·t dt over the stretches so far
 }
 
-// add takes B kg from day a to day b after the last anchor. The walk's covariance at
-// days t ≤ u is driftSD²·t, so a piece has σ²B²(b³ − a³ − 3a²(b − a))/3 of its
-// own, and 2σ²·B(b − a)·∫ B·t dt with those before it.
-func (d *drift) add(kg, a, b float64) {
+// variance is what the stretch adds. The walk's covariance at days t ≤ u is
+// driftSD²·t, so it has σ²B²(b³ − a³ − 3a²(b − a))/3 of its own, and
+// 2σ²·B(b − a)·∫ B·t dt with those before it.
+func (d drift) variance() float64 {
 	const perDay = driftSD * driftSD
-	wide := b - a
-	own := float64(kg*kg*wide*wide) * (b + 2*a) / 3
-	with := 2 * float64(kg*wide*d.before)
-	d.variance += float64(perDay * (own + with))
-	d.before += float64(kg * wide * (a + b) / 2)
+	wide := d.to - d.from
+	own := float64(d.kg*d.kg*wide*wide) * (d.to + 2*d.from) / 3
+	with := 2 * float64(d.kg*wide*d.before)
+	return float64(perDay * (own + with))
 }
+
+// moment is ∫ B·t dt over the stretch.
+func (d drift) moment() float64 { return float64(d.kg * (d.to - d.from) * (d.from + d.to) / 2) }

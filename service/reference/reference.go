@@ -149,4 +149,16 @@ func (s Species) AdultMassMg() (mg float64, source string, ok bool) {
 	return *s.AdultMassG[best].Value * 1000, s.AdultMassG[best].Source, true
 }
 
+// AdultMassStatus returns the status of what AdultMassMg returns; empty where the
+// table has none.
+func (s Species) AdultMassStatus() string {
+	mg, _, ok := s.AdultMassMg()
+	for _, v := range s.AdultMassG {
+		if ok && v.Value != nil && *v.Value*1000 == mg {
+			return v.Status
+		}
+	}
+	return ""
+}
+
 func known(v Value) bool { return v.Status == "seen" || v.Status == "seen-transcription" }

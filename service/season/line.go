@@ -18,6 +18,7 @@ type Line struct {
 	Yields  yields.Yields // of Closed: a ratio of sums
 	Rate    Rate
 	Stock   Stock
+	trail   []binTrail
 }
 
 // Stock is live worms in the book at both ends of the period, all species
@@ -38,11 +39,11 @@ type MaterialLine struct {
 
 // FedDry returns the dry matter of the feed in kg, without bedding; none
 // ("moisture-unknown") when a moisture is missing.
-func (l Line) FedDry() unit.Figure { return dryFigure(l.Fed.FeedDry) }
+func (l Line) FedDry() unit.Figure { return l.Fed.FeedDry.Figure() }
 
 // CastingsDry returns the dry matter of the castings harvested in the period in
 // kg; none ("moisture-unknown") when a moisture is missing.
-func (l Line) CastingsDry() unit.Figure { return dryFigure(l.Fed.CastingsDry) }
+func (l Line) CastingsDry() unit.Figure { return l.Fed.CastingsDry.Figure() }
 
 // WeighedShare returns the share of the feed that was weighed, in percent of
 // wet mass; none ("no-feed") when nothing was fed.
@@ -50,22 +51,11 @@ func (l Line) WeighedShare() unit.Figure { return share(l.Weighed, l.Fed.FeedWet
 
 // FedDry returns the dry matter fed of the material in kg, without what went in
 // as bedding; none ("moisture-unknown") when a moisture is missing.
-func (l MaterialLine) FedDry() unit.Figure { return dryFigure(l.Fed.FeedDry) }
+func (l MaterialLine) FedDry() unit.Figure { return l.Fed.FeedDry.Figure() }
 
 // WeighedShare returns the share of the feed that was weighed, in percent of
 // wet mass; none ("no-feed") when nothing was fed.
 func (l MaterialLine) WeighedShare() unit.Figure { return share(l.Weighed, l.Fed.FeedWet, "no-feed") }
-
-func dryFigure(d yields.Dry) unit.Figure {
-	if d.Unknown {
-		return unit.None("kg", "moisture-unknown")
-	}
-	basis := "no-records"
-	if d.Basis != "" {
-		basis = d.Basis + "-moisture"
-	}
-	return unit.Of(d.Mass.Kilograms(), "kg", basis)
-}
 
 func share(part, whole unit.Mass, reason string) unit.Figure {
 	if whole <= 0 {

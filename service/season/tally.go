@@ -46,12 +46,15 @@ func tallyOf(b BinFacts, f Facts) tally {
 		t.sums.Stock.Start += s.Start
 		t.sums.Stock.End += s.End
 	}
+	var closed []yields.Window
 	for _, w := range b.windows() {
 		if f.Period.Contains(w.To) {
 			t.sums.Windows++
 			t.sums.Closed = t.sums.Closed.Plus(w.Sums)
+			closed = append(closed, w)
 		}
 	}
+	t.sums.trail = []binTrail{{b.ID, t.sums.Fed, t.sums.Weighed, t.sums.Stock.End, closed, t.rate}}
 	return t
 }
 
@@ -64,6 +67,7 @@ func (t tally) plus(b tally) tally {
 			Batches: slices.Concat(t.sums.Batches, b.sums.Batches),
 			Windows: t.sums.Windows + b.sums.Windows,
 			Closed:  t.sums.Closed.Plus(b.sums.Closed),
+			trail:   slices.Concat(t.sums.trail, b.sums.trail),
 			Stock:   Stock{t.sums.Stock.Start + b.sums.Stock.Start, t.sums.Stock.End + b.sums.Stock.End},
 		},
 		rate:  t.rate.plus(b.rate),

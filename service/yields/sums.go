@@ -41,6 +41,18 @@ func (d Dry) plus(e Dry) Dry {
 	return Dry{d.Mass + e.Mass, d.Unknown || e.Unknown, lessSure(d.Basis, e.Basis)}
 }
 
+// Figure returns the dry matter in kg, with the least sure moisture in it as
+// basis; none ("moisture-unknown") when a moisture is missing.
+func (d Dry) Figure() unit.Figure {
+	switch {
+	case d.Unknown:
+		return unit.None("kg", "moisture-unknown")
+	case d.Basis == "":
+		return unit.Of(0, "kg", "no-records")
+	}
+	return unit.Of(d.Mass.Kilograms(), "kg", d.Basis+"-moisture")
+}
+
 func dryOf(wet unit.Mass, m Moisture) Dry {
 	if wet == 0 {
 		return Dry{}

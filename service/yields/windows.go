@@ -14,6 +14,7 @@ type Window struct {
 	Closing string    // id of that harvest
 	Sums    Sums
 	Records []string // ids of what was counted, in order of time
+	counted []record
 }
 
 // Windows returns what lies between two full harvests of one bin, or between
@@ -47,16 +48,18 @@ type record struct {
 	harvest bool
 	full    bool
 	sums    Sums
+	feed    Feed    // of a feeding
+	taken   Harvest // of a harvest
 }
 
 // recordsOf lists feeds and harvests by time, then id.
 func recordsOf(feeds []Feed, harvests []Harvest) []record {
 	out := make([]record, 0, len(feeds)+len(harvests))
 	for _, f := range feeds {
-		out = append(out, record{id: f.ID, at: f.At, sums: f.sums()})
+		out = append(out, record{id: f.ID, at: f.At, sums: f.sums(), feed: f})
 	}
 	for _, h := range harvests {
-		out = append(out, record{id: h.ID, at: h.At, harvest: true, full: h.Full, sums: h.sums()})
+		out = append(out, record{id: h.ID, at: h.At, harvest: true, full: h.Full, sums: h.sums(), taken: h})
 	}
 	slices.SortStableFunc(out, func(a, b record) int {
 		return cmp.Or(a.at.Compare(b.at), strings.Compare(a.id, b.id))
@@ -79,6 +82,7 @@ func windowOf(records []record, from time.Time, closing record) Window {
 		}
 		w.Sums = w.Sums.Plus(r.sums)
 		w.Records = append(w.Records, r.id)
+		w.counted = append(w.counted, r)
 	}
 	w.Records = slices.Compact(w.Records) // the materials of a feeding share its id
 	return w
