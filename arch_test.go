@@ -44,7 +44,7 @@ var mayImport = map[string][]string{
 	"openapi/gen":            {module + "openapi", "github.com/swaggo/swag/v2"},
 	"openapi/openapitest":    {module + "openapi", "github.com/getkin/kin-openapi/", "github.com/santhosh-tekuri/jsonschema/v6"},
 	"auth/operator":          {module + "service", module + "service/proof", module + "auth"},
-	"repo":                   {module + "service", module + "service/", module + "migrations", "gorm.io/", "github.com/jackc/", "github.com/libtnb/sqlite", "modernc.org/sqlite", "modernc.org/sqlite/", "github.com/pressly/goose/v3", "github.com/pressly/goose/v3/", "github.com/riverqueue/river", "github.com/riverqueue/river/"},
+	"repo":                   {module + "service", module + "service/", module + "migrations", "github.com/google/uuid", "gorm.io/", "github.com/jackc/", "github.com/libtnb/sqlite", "modernc.org/sqlite", "modernc.org/sqlite/", "github.com/pressly/goose/v3", "github.com/pressly/goose/v3/", "github.com/riverqueue/river", "github.com/riverqueue/river/"},
 	"repo/repotest":          {"*"},
 	"service":                {module + "service/"},
 	"service/archive":        {},
@@ -85,7 +85,7 @@ var banned = map[string][]string{
 }
 
 // homes are the files in which a banned call has its home.
-var homes = []string{"repo/guard.go", "repo/repotest/", "api/apitest/"}
+var homes = []string{"repo/guard.go", "repo/repotest/", "api/apitest/", "api/courier/"}
 
 func TestEachFolderImportsOnlyWhatItsPlaceAllows(t *testing.T) {
 	t.Parallel()
@@ -362,7 +362,7 @@ func TestOnlyTheOperatorsAddressesAreCalled(t *testing.T) {
 	}
 	// Where other services are called, each where the operator's settings point; but
 	// the courier calls where clubs want it to, and looks whom it calls.
-	used := map[string]bool{"api/watch/": false, "auth/mail/": false, "auth/operator/": false, "courier/": false}
+	used := map[string]bool{"api/watch/": false, "auth/mail/": false, "auth/operator/": false, "api/courier/": false}
 	eachFile(t, func(t *testing.T, p string, f *ast.File) {
 		t.Helper()
 		ast.Inspect(f, func(n ast.Node) bool {

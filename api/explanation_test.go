@@ -226,7 +226,11 @@ var unexplained = map[string]string{
 	"listDownstreamLots": "a list: each lot explains itself", "listTransfers": "a list: each transfer explains itself",
 	"listBinTimeline": "a list: each record explains itself", "listMeasures": "as typed, in g", "getMeasure": "as typed, in g",
 	"listSpecies": "published figures, each with its source", "getSpecies": "published figures, each with its source",
-	"getPersonalData": "records as they are: each explains itself", "exportDocument": "the book as it is",
+	"getLotOverlap": "a sum over the origins that are listed, with both lots' shares of each",
+	"listDue":       "each item tells the figures behind it", "listBinDue": "each item tells the figures behind it",
+	"getStarterLineage": "members ask the club's own book how it came about", "getCultureLineage": "members ask the club's own book how it came about",
+	"getPublishedSeason": "members ask the club's own book how it came about",
+	"getPersonalData":    "records as they are: each explains itself", "exportDocument": "the book as it is",
 }
 
 // showing is what an operation that reads shows.

@@ -129,6 +129,9 @@ func TestAKeyForTheFiguresReadsNothingPersonalByAnyOperation(t *testing.T) {
 						seen(op.id+" as "+format, a)
 					}
 				}
+				if strings.HasSuffix(path, ".svg") {
+					continue
+				}
 				seen(op.id+" explained", site.Get(path+"?explain=all").Want(http.StatusOK))
 				seen(op.id+" explained as text", site.With("Accept", "text/plain").Get(path+"?explain=all").Want(http.StatusOK))
 			}

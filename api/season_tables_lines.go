@@ -71,7 +71,7 @@ func (t *seasonTables) binTable() reportfile.Table {
 	out.Columns[0].Aside = true
 	for i, r := range out.Rows {
 		b := t.r.Names.Bins[service.BinID(r.ID)]
-		out.Rows[i].Texts = append(r.Texts, t.member(string(b.Keeper)), t.site(string(b.Site)))
+		out.Rows[i].Texts = append(out.Rows[i].Texts, t.member(string(b.Keeper)), t.site(string(b.Site)))
 	}
 	return out
 }

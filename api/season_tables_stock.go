@@ -10,11 +10,10 @@ import (
 )
 
 // byWords orders rows by their words.
-func byWords(rows []reportfile.Row) []reportfile.Row {
+func byWords(rows []reportfile.Row) {
 	slices.SortStableFunc(rows, func(a, b reportfile.Row) int {
 		return strings.Compare(strings.ToLower(strings.Join(a.Texts, "\x00")), strings.ToLower(strings.Join(b.Texts, "\x00")))
 	})
-	return rows
 }
 
 func (t *seasonTables) materialTable() reportfile.Table {
@@ -22,8 +21,10 @@ func (t *seasonTables) materialTable() reportfile.Table {
 	out := reportfile.Table{
 		Code: "materials", Title: "By material fed", Texts: []string{"Material"},
 		Columns: []reportfile.Column{
-			{Code: "fed_wet", Head: "Feed", Unit: kg, Decimals: 1}, {Code: "fed_dry", Head: "Feed, dry", Unit: kg, Decimals: 1},
-			{Code: "bedding_wet", Head: "Bedding", Unit: kg, Decimals: 1}, {Code: "weighed", Head: "Weighed", Unit: "%"},
+			{Code: "fed_wet", Head: "Feed", Unit: kg, Decimals: 1},
+			{Code: "fed_dry", Head: "Feed, dry", Unit: kg, Decimals: 1},
+			{Code: "bedding_wet", Head: "Bedding", Unit: kg, Decimals: 1},
+			{Code: "weighed", Head: "Weighed", Unit: "%"},
 		},
 	}
 	figures := func(l season.MaterialLine) []unit.Figure {
@@ -56,9 +57,12 @@ func (t *seasonTables) intakeTables() []reportfile.Table {
 	}
 	table := func(code, title, head string, all []season.Intake, name func(string) string) reportfile.Table {
 		out := reportfile.Table{Code: code, Title: title, Texts: []string{head}, Columns: []reportfile.Column{
-			{Code: "received_wet", Head: "Received", Unit: kg, Decimals: 1}, {Code: "rejected_wet", Head: "Rejected", Unit: kg, Decimals: 1},
-			{Code: "residue_wet", Head: "Thrown out later", Unit: kg, Decimals: 1}, {Code: "diverted_wet", Head: "Diverted", Unit: kg, Decimals: 1},
-			{Code: "diverted_weighed", Head: "Of it weighed", Unit: "%"}, {Code: "bedding_wet", Head: "Bedding kept", Unit: kg, Decimals: 1},
+			{Code: "received_wet", Head: "Received", Unit: kg, Decimals: 1},
+			{Code: "rejected_wet", Head: "Rejected", Unit: kg, Decimals: 1},
+			{Code: "residue_wet", Head: "Thrown out later", Unit: kg, Decimals: 1},
+			{Code: "diverted_wet", Head: "Diverted", Unit: kg, Decimals: 1},
+			{Code: "diverted_weighed", Head: "Of it weighed", Unit: "%"},
+			{Code: "bedding_wet", Head: "Bedding kept", Unit: kg, Decimals: 1},
 		}}
 		if len(all) == 0 {
 			out.Said = "No receipt is on record, so nobody can say what came in."
@@ -81,7 +85,8 @@ func (t *seasonTables) stockTable() reportfile.Table {
 	out := reportfile.Table{
 		Code: "stock", Title: "Worms in the book", Texts: []string{"Species"},
 		Columns: []reportfile.Column{
-			{Code: "stock_start", Head: "At the start", Unit: kg, Decimals: 2}, {Code: "stock_end", Head: "At the end", Unit: kg, Decimals: 2},
+			{Code: "stock_start", Head: "At the start", Unit: kg, Decimals: 2},
+			{Code: "stock_end", Head: "At the end", Unit: kg, Decimals: 2},
 			{Code: "stock_change", Head: "Change", Unit: kg, Decimals: 2},
 		},
 	}

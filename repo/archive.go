@@ -16,6 +16,7 @@ var inArchive = set(
 	"members", "api_keys", "sites", "bins", "materials", "measures", "receipts", "cultures", "origins", "batches",
 	"lot_numbers", "reworks", "rework_parts", "batch_steps", "movements", "postings", "quarantines", "identifications",
 	"late_entries", "feedings", "feeding_items", "checks", "censuses", "harvests", "transfers", "transfer_places", "offers",
+	"turnouts", "contacts", "contact_bins", "clearings",
 	"audit_entries", "erasures",
 )
 
@@ -28,13 +29,16 @@ var notInArchive = map[string]string{
 	"lot_parents":      "derived from the journal",
 	"bin_events":       "derived from the records",
 	"monthly_totals":   "derived from the records",
+	"calendars":        "links that let in to this service",
+	"webhooks":         "addresses that this service tells, with secrets of its key",
+	"deliveries":       "what this service told them",
 }
 
 // insteadOf tells what an archive has in the place of what a column holds: a member
-// travels without account, and an API key that the audit names as one that
+// travels without account and without its word that it may be named in public, and an API key that the audit names as one that
 // ended and that nobody has.
 var insteadOf = map[string]map[string]string{
-	"members":  {"account_id": "NULL"},
+	"members":  {"account_id": "NULL", "public_name": "''"},
 	"api_keys": {"hash": "'none:' || id", "revoked_at": "COALESCE(NULLIF(revoked_at, 0), NULLIF(last_used_at, 0), created_at)"},
 }
 

@@ -45,6 +45,10 @@ var columnKinds = map[string]columnKind{
 // own are the tables that tell of the database and not of what is in it.
 var own = set("goose_db_version", "recorded_sequence")
 
+// queuePrefix begins the names of the job queue's tables, which have migrations of
+// their own and hold nothing that lasts.
+const queuePrefix = "river_"
+
 // What the catalogues tell of columns and of foreign keys.
 const (
 	columnsOfSQLite = `
@@ -79,7 +83,7 @@ func tablesOf(ctx context.Context, q querier, postgres bool) ([]relation, error)
 	var name, of, kind string
 	var place int
 	err := eachRow(ctx, q, columns, []any{&name, &of, &kind, &place}, func() error {
-		if own[name] {
+		if own[name] || strings.HasPrefix(name, queuePrefix) {
 			return nil
 		}
 		k, ok := columnKinds[kind]

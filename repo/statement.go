@@ -1,10 +1,6 @@
 package repo
 
-import (
-	"cmp"
-
-	"gorm.io/gorm"
-)
+import "gorm.io/gorm"
 
 // statement is one of the store's own statements, the only ones that don't go
 // through gorm and its guard. None but updateLots, which takes the club from the
@@ -71,10 +67,12 @@ func updateLots(db *gorm.DB, rows []lotRow) error {
 	if err != nil {
 		return translate(err)
 	}
+	defer func() { _ = update.Close() }() // it ends with the transaction in any case
 	for _, r := range rows {
-		if err == nil {
-			_, err = update.ExecContext(db.Statement.Context, string(d.club), r.ID, r.MassMg, r.EndedAt, r.EndedBy, r.Depth, r.Withdrawn, r.Successor, r.Shares)
+		_, err := update.ExecContext(db.Statement.Context, string(d.club), r.ID, r.MassMg, r.EndedAt, r.EndedBy, r.Depth, r.Withdrawn, r.Successor, r.Shares)
+		if err != nil {
+			return translate(err)
 		}
 	}
-	return translate(cmp.Or(err, update.Close()))
+	return nil
 }

@@ -84,6 +84,7 @@ func (r *CourseRow) add(t Total, materials map[MaterialID]Material) {
 		}
 	case TotalHarvested, TotalHarvestMeasured:
 		r.Castings += t.Mass
+	case TotalPutBack, TotalLeftovers, TotalStock, TotalCastings, TotalMoney:
 	}
 }
 

@@ -275,7 +275,7 @@ func (s deliveriesSeen) Get(id DeliveryID) (Delivery, error) {
 // List returns a page in the order of q. Errors: ErrForbidden,
 // ErrWebhookNotFound.
 func (s deliveriesSeen) List(q Query) ([]Delivery, error) {
-	if _, err := (webhooksSeen{s.work}).Get(q.Webhook); err != nil {
+	if _, err := webhooksSeen(s).Get(q.Webhook); err != nil {
 		return nil, err
 	}
 	return s.Deliveries.List(q)

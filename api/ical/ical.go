@@ -69,8 +69,14 @@ func (b *lines) event(e Event) {
 
 func (b *lines) zone() {
 	for _, l := range [][2]string{
-		{"BEGIN", "VTIMEZONE"}, {"TZID", "Etc/UTC"}, {"BEGIN", "STANDARD"}, {"DTSTART", "19700101T000000"},
-		{"TZOFFSETFROM", "+0000"}, {"TZOFFSETTO", "+0000"}, {"END", "STANDARD"}, {"END", "VTIMEZONE"},
+		{"BEGIN", "VTIMEZONE"},
+		{"TZID", "Etc/UTC"},
+		{"BEGIN", "STANDARD"},
+		{"DTSTART", "19700101T000000"},
+		{"TZOFFSETFROM", "+0000"},
+		{"TZOFFSETTO", "+0000"},
+		{"END", "STANDARD"},
+		{"END", "VTIMEZONE"},
 	} {
 		b.line(l[0], l[1])
 	}
@@ -84,13 +90,13 @@ func (b *lines) line(name, value string) {
 	room := octets
 	for _, r := range name + ":" + value {
 		if n := utf8.RuneLen(r); n > room {
-			b.WriteString("\r\n ")
+			_, _ = b.WriteString("\r\n ")
 			room = octets - 1
 		}
-		b.WriteRune(r)
+		_, _ = b.WriteRune(r)
 		room -= utf8.RuneLen(r)
 	}
-	b.WriteString("\r\n")
+	_, _ = b.WriteString("\r\n")
 }
 
 // text is a value of type TEXT (section 3.3.11): control characters other than
@@ -103,10 +109,10 @@ func text(s string) string {
 			b.WriteString(`\n`)
 		case strings.ContainsRune(`\;,`, r):
 			b.WriteRune('\\')
-			b.WriteRune(r)
+			_, _ = b.WriteRune(r)
 		case r != '\t' && (r < ' ' || r == 0x7f):
 		default:
-			b.WriteRune(r)
+			_, _ = b.WriteRune(r)
 		}
 	}
 	return b.String()

@@ -1,6 +1,8 @@
 package reportfile
 
 import (
+	"slices"
+
 	"lumbricary.example/api/sheet"
 )
 
@@ -45,7 +47,7 @@ func print(s *sheet.Sheet, t Table, w Words) {
 		out.Columns = append(out.Columns, sheet.Column{Head: t.Columns[i].head(), Number: true})
 	}
 	row := func(r Row) []string {
-		cells := append(r.Texts[:len(r.Texts):len(r.Texts)], make([]string, len(t.Texts)-len(r.Texts))...)
+		cells := slices.Concat(r.Texts, make([]string, len(t.Texts)-len(r.Texts)))
 		for _, i := range columns {
 			cells = append(cells, t.shown(r, i))
 		}

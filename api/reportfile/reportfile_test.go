@@ -202,8 +202,12 @@ func TestAPrintedDifferenceIsThatOfWhatIsPrinted(t *testing.T) {
 		now, then float64
 		want      string
 	}{
-		{0.2951, 0.3149, "0.30\n0.31\n−0.01\n"}, {0.281, 0.284, "0.28\n0.28\n0.00\n"}, {1340.4, 732.1, "1340\n732\n608\n"},
-		{28, 22, "28\n22\n6\n"}, {0.001, 0, "<0.01\n0\n0.00\n"}, {42.25, 21.46, "42.2\n21.5\n20.8\n"},
+		{0.2951, 0.3149, "0.30\n0.31\n−0.01\n"},
+		{0.281, 0.284, "0.28\n0.28\n0.00\n"},
+		{1340.4, 732.1, "1340\n732\n608\n"},
+		{28, 22, "28\n22\n6\n"},
+		{0.001, 0, "<0.01\n0\n0.00\n"},
+		{42.25, 21.46, "42.2\n21.5\n20.8\n"},
 	} {
 		r := reportfile.Report{Tables: []reportfile.Table{{Title: "T", Texts: []string{"What"}, Columns: columns, Rows: []reportfile.Row{
 			{Texts: []string{"x"}, Figures: []unit.Figure{figure(c.now), figure(c.then), figure(c.now - c.then)}},

@@ -132,7 +132,9 @@ func (b *workbook) number(known bool, v float64, decimals int) any {
 
 func (b *workbook) about(r Report) {
 	rows := [][]any{
-		{b.word("Club"), b.word(r.Club)}, {b.word("Period"), b.word(r.Period)}, {b.word("Code"), b.word(r.Code)},
+		{b.word("Club"), b.word(r.Club)},
+		{b.word("Period"), b.word(r.Period)},
+		{b.word("Code"), b.word(r.Code)},
 		{b.word("On record up to"), b.word(r.AsOf.Format("2006-01-02 15:04"))},
 	}
 	for _, line := range r.Lead {
@@ -251,7 +253,7 @@ func inOrder(archive []byte) ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		if _, err := io.Copy(to, from); err != nil {
+		if _, err := io.Copy(to, from); err != nil { //nolint:gosec // G110: it has just been packed here
 			return nil, err
 		}
 		if err := from.Close(); err != nil {

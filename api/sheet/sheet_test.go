@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"os"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -38,7 +39,7 @@ func long(rows int) sheet.Table {
 	}
 	for i := range rows {
 		name := fmt.Sprintf("Κάδος %d στην αυλή του σχολείου Ящик во дворе школы %s", i, strings.Repeat("ÐŁ", 60))
-		t.Rows = append(t.Rows, []string{name, fmt.Sprint(i), "no look at what is left, and no harvest that emptied it, for a long time"})
+		t.Rows = append(t.Rows, []string{name, strconv.Itoa(i), "no look at what is left, and no harvest that emptied it, for a long time"})
 	}
 	return t
 }

@@ -32,7 +32,7 @@ func TestTheCommandsSayWhatIsWrongAndWhatWasHealed(t *testing.T) {
 	site := ana.Post("/sites", `{"name":"Cellar"}`).Want(http.StatusCreated).ID()
 	bin := ana.Post("/bins", `{"name":"Tote","kind":"tote","site":"`+site+`"}`).Want(http.StatusCreated).ID()
 	check := ana.Post("/checks", `{"bin":"`+bin+`"}`).Want(http.StatusCreated).ID()
-	if said, err := d.tell(t, operator.Check, ""); err != nil || said != "harbour: 14 rules hold\n" {
+	if said, err := d.tell(t, operator.Check, ""); err != nil || said != "harbour: 15 rules hold\n" {
 		t.Errorf("%s %v", said, err)
 	}
 	forget := func() {

@@ -179,7 +179,7 @@ func TestMoreThanAnArchiveCarriesIsRefusedAndChangesNothing(t *testing.T) {
 		refused("the club's own row isn't one that it can have", with("clubs", `"currency":"EUR"`, `"currency":"euro"`))
 		parts := partsOf(t, file)
 		refused("part clubs is missing", sealed(t, h, parts[1:]))
-		refused("part transfer_places is missing", sealed(t, h, parts[:len(parts)-1]))
+		refused("part "+parts[len(parts)-1].name+" is missing", sealed(t, h, parts[:len(parts)-1]))
 		refused(`there is no part "secrets"`, sealed(t, h, append(parts, part{"secrets", []string{`{"name":"cursors","value":""}`}})))
 		newer := h
 		newer.Schema++

@@ -50,8 +50,10 @@ func TestWhatIsDueOfABinFollowsFromItsRecords(t *testing.T) {
 		want   string
 	}{
 		"a bin that was seen yesterday": {func(*due.Bin) {}, ""},
-		"a bin that began today": {func(b *due.Bin) { b.Started, b.Checks = today, nil },
-			"escape-look 2026-05-02 0/3d; first-check 2026-05-11 0/10d"},
+		"a bin that began today": {
+			func(b *due.Bin) { b.Started, b.Checks = today, nil },
+			"escape-look 2026-05-02 0/3d; first-check 2026-05-11 0/10d",
+		},
 		"three days later":                     {func(b *due.Bin) { b.Started, b.Checks = before(3), nil }, "escape-look 2026-04-29 3/3d; first-check 2026-05-08 3/10d"},
 		"the first days are over":              {func(b *due.Bin) { b.Started, b.Checks = before(4), nil }, "first-check 2026-05-07 4/10d"},
 		"a look in the first days is no check": {func(b *due.Bin) { b.Started, b.Checks = before(5), []due.Check{{Day: before(3)}} }, "first-check 2026-05-06 5/10d"},
@@ -113,16 +115,22 @@ func TestWhatIsDueBesidesBins(t *testing.T) {
 		club due.Club
 		want string
 	}{
-		"a step, and a promise that expires soon": {due.Club{Steps: []due.Step{{Transfer: "t", Leg: "l", Verb: "dispatch", Member: "ana", Sides: sides, Since: before(11), Expires: "2026-05-04", Goods: worms}}},
-			"transfer-step 2026-04-20 11/0d; promise-expires 2026-05-04 300/0g"},
-		"a promise that lasts longer": {due.Club{Steps: []due.Step{{Transfer: "t", Verb: "accept", Since: today, Expires: "2026-05-05", Goods: worms}}},
-			"transfer-step 2026-05-01 0/0d"},
+		"a step, and a promise that expires soon": {
+			due.Club{Steps: []due.Step{{Transfer: "t", Leg: "l", Verb: "dispatch", Member: "ana", Sides: sides, Since: before(11), Expires: "2026-05-04", Goods: worms}}},
+			"transfer-step 2026-04-20 11/0d; promise-expires 2026-05-04 300/0g",
+		},
+		"a promise that lasts longer": {
+			due.Club{Steps: []due.Step{{Transfer: "t", Verb: "accept", Since: today, Expires: "2026-05-05", Goods: worms}}},
+			"transfer-step 2026-05-01 0/0d",
+		},
 		"a loan":       {due.Club{Loans: []due.Loan{{Transfer: "t", Lent: before(90), Due: before(1), Owed: worms}}}, "loan 2026-04-30 300/0g"},
 		"a quarantine": {due.Club{Quarantines: []due.Quarantine{{ID: "q", Bin: "b", Began: before(20), Until: "2026-05-02"}}}, "quarantine 2026-05-02 20/21d"},
 		"cultures":     {due.Club{Cultures: []due.Culture{{ID: "a", Bins: 1, Sites: 1}, {ID: "b", Bins: 2, Sites: 1}, {ID: "c", Bins: 2, Sites: 2}}}, "backup 2026-05-01 1/2{bins}; backup 2026-05-01 1/2{sites}"},
 		"analyses, the newest of each": {due.Club{Analyses: []due.Analysis{
-			{ID: "1", Batch: "b", Parameter: "lead", Taken: before(90), Expires: before(1)}, {ID: "2", Batch: "b", Parameter: "lead", Taken: before(2), Expires: "2027-05-01"},
-			{ID: "3", Batch: "b", Parameter: "zinc", Taken: before(90), Expires: "2026-05-15"}, {ID: "4", Batch: "b", Parameter: "iron", Taken: before(9)},
+			{ID: "1", Batch: "b", Parameter: "lead", Taken: before(90), Expires: before(1)},
+			{ID: "2", Batch: "b", Parameter: "lead", Taken: before(2), Expires: "2027-05-01"},
+			{ID: "3", Batch: "b", Parameter: "zinc", Taken: before(90), Expires: "2026-05-15"},
+			{ID: "4", Batch: "b", Parameter: "iron", Taken: before(9)},
 		}}, "analysis-expires 2026-05-15 14/14d"},
 	} {
 		x.club.Today, x.club.Rules = today, due.Default()
@@ -135,9 +143,11 @@ func TestWhatIsDueBesidesBins(t *testing.T) {
 func TestAKeyIsOfOneItemAloneAndStaysTheSame(t *testing.T) {
 	t.Parallel()
 	worms := []due.Good{{Commodity: "x", Mass: 1}, {Commodity: "y", Mass: 1}}
-	club := due.Club{Today: today, Rules: due.Default(), Bins: []due.Bin{bin(func(b *due.Bin) { b.Started, b.Checks = today, nil })},
+	club := due.Club{
+		Today: today, Rules: due.Default(), Bins: []due.Bin{bin(func(b *due.Bin) { b.Started, b.Checks = today, nil })},
 		Steps: []due.Step{{Transfer: "t", Leg: "1", Since: today, Expires: today, Goods: worms}, {Transfer: "t", Leg: "2", Since: today, Expires: today, Goods: worms}},
-		Loans: []due.Loan{{Transfer: "t", Due: today, Owed: worms}}, Cultures: []due.Culture{{ID: "c"}}}
+		Loans: []due.Loan{{Transfer: "t", Due: today, Owed: worms}}, Cultures: []due.Culture{{ID: "c"}},
+	}
 	keys := func() (out []string) {
 		for _, i := range club.List("2026-06-01") {
 			out = append(out, i.Key())
