@@ -3,6 +3,7 @@ package openapi
 import (
 	"embed"
 	"encoding/json"
+	"errors"
 	"io/fs"
 	"net/http"
 	"path"
@@ -68,9 +69,14 @@ func pageFiles() map[string]http.Handler {
 	}
 }
 
-// serveFile answers with an embedded file.
+// serveFile answers with an embedded file, which may be packed.
 func serveFile(files fs.FS, name, media string) http.Handler {
 	body, err := fs.ReadFile(files, name)
+	if errors.Is(err, fs.ErrNotExist) {
+		if body, err = fs.ReadFile(files, name+".gz"); err == nil {
+			body = unpacked(body)
+		}
+	}
 	if err != nil {
 		panic(err) // the file is part of the program
 	}

@@ -3,9 +3,12 @@
 package openapi
 
 import (
+	"bytes"
+	"compress/gzip"
 	"crypto/sha256"
 	_ "embed" // for the document
 	"encoding/hex"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -16,14 +19,27 @@ import (
 // break.
 const Version = "0.1.0"
 
-//go:embed openapi.json
-var document string
+//go:embed openapi.json.gz
+var document []byte // packed: it is a twentieth of openapi.json
 
 // Document returns the contract, an OpenAPI 3.1 document in JSON.
-func Document() []byte { return []byte(document) }
+func Document() []byte { return unpacked(document) }
 
 // Handler answers with the contract, or 304 to callers that have it.
-func Handler() http.Handler { return serveText("application/json", document) }
+func Handler() http.Handler { return serveText("application/json", string(Document())) }
+
+// unpacked undoes gzip.
+func unpacked(packed []byte) []byte {
+	r, err := gzip.NewReader(bytes.NewReader(packed))
+	if err != nil {
+		panic(err) // it is part of the program
+	}
+	body, err := io.ReadAll(r)
+	if err != nil {
+		panic(err)
+	}
+	return body
+}
 
 // serveText answers with a fixed text.
 func serveText(media, body string) http.Handler {

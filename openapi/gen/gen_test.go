@@ -9,6 +9,8 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	"lumbricary.example/openapi"
 )
 
 // small is the document of testdata/api.
@@ -46,7 +48,7 @@ func TestTheDocumentIsWhatPackageAPISays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !bytes.Equal(got, want) {
+	if !bytes.Equal(got, want) || !bytes.Equal(openapi.Document(), want) {
 		t.Error(errDrift)
 	}
 }

@@ -22,6 +22,7 @@ package main
 
 import (
 	"bytes"
+	"compress/gzip"
 	"errors"
 	"flag"
 	"fmt"
@@ -60,13 +61,44 @@ func run(args []string, out io.Writer) error {
 		return err
 	}
 	if !*check {
-		return os.WriteFile(target, want, 0o644)
+		packed, err := pack(want)
+		return errors.Join(err, os.WriteFile(target, want, 0o644), os.WriteFile(target+".gz", packed, 0o644))
 	}
 	got, err := os.ReadFile(target)
-	if err == nil && !bytes.Equal(got, want) {
+	if err != nil {
+		return err
+	}
+	embedded, err := unpack(target + ".gz")
+	if err == nil && (!bytes.Equal(got, want) || !bytes.Equal(embedded, want)) {
 		err = errDrift
 	}
 	return err
+}
+
+// pack returns body as the program embeds it.
+func pack(body []byte) ([]byte, error) {
+	var out bytes.Buffer
+	w, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	_, err = w.Write(body)
+	err = errors.Join(err, w.Close())
+	return out.Bytes(), err
+}
+
+// unpack reads what pack made. Errors: the file's.
+func unpack(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = f.Close() }() // it was only read
+	r, err := gzip.NewReader(f)
+	if err != nil {
+		return nil, err
+	}
+	return io.ReadAll(r)
 }
 
 // generate returns the document of the package in the folder. Errors: what swag

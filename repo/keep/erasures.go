@@ -29,7 +29,7 @@ func forgotten(path string) ([]service.Forgotten, error) {
 	if path == "" {
 		return nil, nil
 	}
-	data, err := os.ReadFile(path) //nolint:gosec // the operator names it
+	data, err := os.ReadFile(path)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +69,7 @@ func remember(path string, all []service.Forgotten) error {
 	if added.Len() == 0 && err == nil {
 		return nil
 	}
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600) //nolint:gosec // the operator names it
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return err
 	}

@@ -198,7 +198,7 @@ func written(path string, fill func(io.Writer) (archive.Sum, error)) (sum archiv
 		return sum, fmt.Errorf("%s is there already", path)
 	}
 	part := path + ".part"
-	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600) //nolint:gosec // the operator names it
+	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
 	if err != nil {
 		return sum, err
 	}
