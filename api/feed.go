@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -31,20 +32,27 @@ type FeedItem struct {
 	Tags          []string  `json:"tags" example:"offer" enums:"offer,season" validate:"required"`
 }
 
-// feedOf is the feed of a club's news at an address; base is the address below
-// which its offers and reports are read.
-func feedOf(n service.News, self, base string) Feed {
+// places are the addresses of a feed, of an offer by its id, and of a season's
+// report by its code.
+type places struct {
+	feed          string
+	offer, season func(string) string
+}
+
+// feedOf is the feed of a club's news.
+func feedOf(n service.News, at places) Feed {
 	out := Feed{
-		Version: "https://jsonfeed.org/version/1.1", Title: n.Club.Name, FeedURL: self, Language: "en",
+		Version: "https://jsonfeed.org/version/1.1", Title: n.Club.Name, FeedURL: at.feed, Language: "en",
 		Description: "What the members offer, and what past seasons came to", Items: []FeedItem{},
 	}
 	for _, o := range n.Offers {
-		at := base + "/offers/" + string(o.ID)
-		out.Items = append(out.Items, FeedItem{at, at, "Offered: " + o.What, offerText(o, n.Names), o.CreatedAt, []string{"offer"}})
+		url := at.offer(string(o.ID))
+		title := "Offered: " + cmp.Or(o.What, n.Names.Species[o.Species], "surplus")
+		out.Items = append(out.Items, FeedItem{url, url, title, offerText(o, n.Names), o.CreatedAt, []string{"offer"}})
 	}
 	for _, s := range n.Seasons {
-		at := base + "/reports/seasons/" + s.Period.Code
-		out.Items = append(out.Items, FeedItem{at, at, s.Period.Name, seasonNewsText(s, n.Club.Units), s.Period.To.UTC(), []string{"season"}})
+		url := at.season(s.Period.Code)
+		out.Items = append(out.Items, FeedItem{url, url, s.Period.Name, seasonNewsText(s, n.Club.Units), s.Period.To.UTC(), []string{"season"}})
 	}
 	slices.SortStableFunc(out.Items, func(a, b FeedItem) int { return b.DatePublished.Compare(a.DatePublished) })
 	return out
@@ -75,7 +83,7 @@ func offerText(o service.Offer, names service.Names) string {
 		parts = append(parts, "until "+o.Until)
 	}
 	if len(parts) == 0 {
-		return o.What + "."
+		return cmp.Or(o.What, "Ask the club") + "."
 	}
 	return strings.Join(parts, ", ") + "."
 }
@@ -107,6 +115,41 @@ func (s *Server) getFeed(r *request) (answer, error) {
 		return answer{}, err
 	}
 	base := s.PublicURL + "/v1/clubs/" + news.Club.Handle
-	body, err := encode(feedOf(news, base+"/feed", base))
+	return feedAnswer(news, places{
+		base + "/feed",
+		func(id string) string { return base + "/offers/" + id },
+		func(code string) string { return base + "/reports/seasons/" + code },
+	})
+}
+
+// getPublishedFeed shows what a club publishes as a feed.
+//
+//	@Summary		Follow what a club publishes
+//	@Description	JSON Feed 1.1, for any feed reader, without credentials: the offers that stand and what the last four seasons came to, of these what the club publishes. It names no member. A club that publishes neither answers as one that isn't there.
+//	@ID				getPublishedFeed
+//	@Tags			public
+//	@Produce		application/feed+json
+//	@Param			club			path		string	true	"handle or id of the club"	example(harbour)
+//	@Param			If-None-Match	header		string	false	"ETag of an answer the caller has"
+//	@Success		200				{object}	Feed
+//	@Header			200				{string}	ETag	"weak: a hash"
+//	@Success		304				"unchanged"
+//	@Failure		404,500,503		{object}	Problem
+//	@Router			/v1/public/clubs/{club}/feed.json [get]
+func (s *Server) getPublishedFeed(r *request) (answer, error) {
+	news, err := s.Publications.News(r.ctx, r.param("club"))
+	if err != nil {
+		return answer{}, err
+	}
+	base := s.PublicURL + "/v1/public/clubs/" + news.Club.Handle
+	return feedAnswer(news, places{
+		base + "/feed.json",
+		func(id string) string { return base + "/offers#" + id },
+		func(code string) string { return base + "/season?period=" + code },
+	})
+}
+
+func feedAnswer(n service.News, at places) (answer, error) {
+	body, err := encode(feedOf(n, at))
 	return answer{status: http.StatusOK, raw: body, media: "application/feed+json"}, err
 }

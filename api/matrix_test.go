@@ -123,7 +123,7 @@ func needs() map[string]need {
 		"getLive", "getReady", "getProblem", "getKeys", "signUp", "signIn", "getMe", "getMyPersonalData", "eraseAccount", "foundClub", "acceptInvitation",
 		"refreshSession", "listSessions", "endSession", "endSessions", "changePassphrase", "requestRecovery", "recoverAccount",
 		"listSpecies", "getSpecies", "listFeedstocks", "readCalendar",
-		"getPublication", "getPublishedSeason", "listPublishedOffers", "getCultureLineage", "getStarterLineage",
+		"getPublication", "getPublishedSeason", "listPublishedOffers", "getPublishedFeed", "getCultureLineage", "getStarterLineage",
 	} {
 		all[id] = need{action: everybody}
 	}

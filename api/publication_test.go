@@ -221,6 +221,23 @@ func TestOffersAreShownByWhatTheBookKnowsOfThem(t *testing.T) {
 	}
 }
 
+func TestThePublicFeedTellsWhatIsPublishedAndNothingElse(t *testing.T) {
+	t.Parallel()
+	c := kept(t)
+	c.ben.Post("/offers", `{"what":"Call Ben","species":"eisenia-fetida","bin":"`+c.shed+`","terms":["swap"]}`).Want(http.StatusCreated)
+	c.anybody("/feed.json").Problem(http.StatusNotFound, "not-published")
+	c.ana.Patch("", "*", `{"publish_season":true}`).Want(http.StatusOK)
+	if feed := c.anybody("/feed.json").Want(http.StatusOK); strings.Contains(feed.Body, "Offered") {
+		t.Error(feed.Body)
+	}
+	c.ana.Patch("", "*", `{"publish_offers":true}`).Want(http.StatusOK)
+	feed := c.anybody("/feed.json").Want(http.StatusOK)
+	feed.Is("/version", "https://jsonfeed.org/version/1.1").Is("/items/0/title", "Offered: tiger worm").Is("/items/0/tags", []string{"offer"})
+	if strings.Contains(feed.Body, "Ben") {
+		t.Error(feed.Body)
+	}
+}
+
 func TestAMemberIsShownByNameWhileTheyAgreeToIt(t *testing.T) {
 	t.Parallel()
 	c := kept(t)

@@ -73,6 +73,7 @@ func (s *Server) settingRoutes() []route {
 		{get, "/v1/public/clubs/{club}", s.getPublication, public | kept},
 		{get, "/v1/public/clubs/{club}/season", s.getPublishedSeason, public | kept | figured},
 		{get, "/v1/public/clubs/{club}/offers", s.listPublishedOffers, public | kept},
+		{get, "/v1/public/clubs/{club}/feed.json", s.getPublishedFeed, public | kept},
 		{get, "/v1/public/clubs/{club}/cultures/{culture}/lineage", s.getCultureLineage, public | kept},
 		{get, "/v1/public/clubs/{club}/lots/{lot}/lineage", s.getStarterLineage, public | kept},
 

@@ -32,22 +32,27 @@ const newsSeasons = 4
 // News returns the club's news as its members read it. Errors: ErrClubNotFound,
 // ErrForbidden.
 func (s Reports) News(ctx context.Context, a Actor) (News, error) {
-	return read(ctx, s.Desk, a, func(w *work) (News, error) { return w.news() })
+	return read(ctx, s.Desk, a, func(w *work) (News, error) { return w.news(true, true) })
 }
 
-// news gathers what the club tells of itself, whoever reads it.
-func (w *work) news() (out News, err error) {
+// news gathers what the club tells of itself, whoever reads it: of its offers, of
+// its seasons.
+func (w *work) news(offers, seasons bool) (out News, err error) {
 	out.Club = w.Club
 	if out.Names, err = w.names(); err != nil {
 		return out, err
 	}
-	if out.Offers, err = w.Offers.List(Query{OpenOn: w.today(), Newest: true, Limit: newsOffers}); err != nil {
-		return out, err
+	if offers {
+		if out.Offers, err = w.Offers.List(Query{OpenOn: w.today(), Newest: true, Limit: newsOffers}); err != nil {
+			return out, err
+		}
 	}
 	for i := range out.Offers {
 		out.Offers[i].Member, out.Offers[i].Note = "", ""
 	}
-	out.Seasons, err = w.pastSeasons()
+	if seasons {
+		out.Seasons, err = w.pastSeasons()
+	}
 	return out, err
 }
 

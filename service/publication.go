@@ -89,6 +89,17 @@ func (w *work) publishedCultures() ([]Culture, error) {
 	return all, err
 }
 
+// News returns the news of a club, as far as it publishes it. Errors:
+// ErrNotPublished.
+func (s Publications) News(ctx context.Context, club string) (News, error) {
+	return published(ctx, s.Desk, club, func(w *work) (out News, err error) {
+		if !w.Club.PublishSeason && !w.Club.PublishOffers {
+			return out, ErrNotPublished
+		}
+		return w.news(w.Club.PublishOffers, w.Club.PublishSeason)
+	})
+}
+
 // Offers returns the offers of a club that stand today. Errors: ErrNotPublished.
 func (s Publications) Offers(ctx context.Context, club string) (PublishedOffers, error) {
 	return published(ctx, s.Desk, club, func(w *work) (out PublishedOffers, err error) {
