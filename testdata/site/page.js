@@ -34,13 +34,22 @@ export function make(tag, attributes = {}, ...children) {
   return node;
 }
 
+/** The digits of the short form in which labels tell ids: Crockford's base 32. */
+const digits = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+
 /**
  * The id in what a label says, however it is written: the id alone, an address
- * that ends in it, urn:uuid:….
+ * that ends in it, urn:uuid:…, or the short form of the code and below it.
  * @param {string} text
  */
 export function idIn(text) {
-  return /[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/i.exec(text)?.[0].toLowerCase() ?? "";
+  const id = /[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/i.exec(text);
+  if (id) return id[0].toLowerCase();
+  const last = text.split(/[#/=]/).pop() ?? "";
+  const short = last.toUpperCase().replace(/[\s-]/g, "").replace(/[IL]/g, "1").replace(/O/g, "0");
+  if (!/^[0-7][0-9A-HJKMNP-TV-Z]{25}$/.test(short)) return "";
+  const bits = [...short].reduce((sum, digit) => sum * 32n + BigInt(digits.indexOf(digit)), 0n);
+  return bits.toString(16).padStart(32, "0").replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
 }
 
 /** The id that the page was opened with: keeper.html#ID or keeper.html?bin=ID. */
