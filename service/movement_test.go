@@ -316,7 +316,7 @@ func (h *house) travels() {
 	h.Helper()
 	book := must(h.Records.Export(h.Context(), h.ana))(h.T)
 	there := emptyHouse(h.T, repotest.SQLite(h.T))
-	there.ids = 1_000_000 // ids of its own
+	there.ids.Store(1_000_000) // ids of its own
 	must(there.Records.Import(there.Context(), there.ana, book, false))(h.T)
 	before := must(bookfile.WriteJSON(book))(h.T)
 	after := must(bookfile.WriteJSON(must(there.Records.Export(there.Context(), there.ana))(h.T)))(h.T)

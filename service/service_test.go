@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"strconv"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -34,7 +35,7 @@ type house struct {
 	ana    service.Actor
 	club   service.Club
 	now    time.Time
-	ids    int
+	ids    *atomic.Int64
 	cellar service.Site
 	bo, cy service.Member
 }
@@ -66,18 +67,19 @@ func emptyHouseOf(t *testing.T, store *repo.Store, n int) *house {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := &house{T: t, store: store, now: time.Date(2026, 5, 1, 8, 0, 0, 0, time.UTC)}
+	h := &house{T: t, store: store, now: time.Date(2026, 5, 1, 8, 0, 0, 0, time.UTC), ids: new(atomic.Int64)}
 	h.Service = service.New(&service.Desk{
 		Store: store, Reference: tables,
 		Now: func() time.Time { return h.now },
 		NewID: func() string {
-			h.ids++
-			return fmt.Sprintf("00000000-0000-7000-8000-%012d", h.ids)
+			n := h.ids.Add(1)
+			return fmt.Sprintf("00000000-0000-7000-8000-%012d", n)
 		},
 	}, nil)
 	handle := "harbour"
 	if n > 0 {
-		h.ids, handle = n*1_000_000, fmt.Sprint("harbour-", n)
+		h.ids.Store(int64(n) * 1_000_000)
+		handle = fmt.Sprint("harbour-", n)
 	}
 	h.ana = h.found(handle, "Ana")
 	h.club = must(h.Clubs.Get(t.Context(), h.ana))(t)
