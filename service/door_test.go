@@ -21,10 +21,11 @@ func waits(t *testing.T, url string) {
 		t.Fatal(err)
 	}
 	defer func() { _ = db.Close() }()
-	for n := 0; n == 0; runtime.Gosched() {
+	n := 0
+	for deadline := time.Now().Add(time.Minute); n == 0; runtime.Gosched() {
 		err := db.QueryRowContext(t.Context(), `SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`).Scan(&n)
-		if err != nil {
-			t.Fatal(err)
+		if err != nil || time.Now().After(deadline) {
+			t.Fatalf("nobody waits for a lock: %v", err)
 		}
 	}
 }
