@@ -64,7 +64,7 @@ var mayImport = map[string][]string{
 	"service/webhook":        {},
 	"service/working":        {module + "service/unit"},
 	"service/yields":         {module + "service/working", module + "service/unit"},
-	"testdata/demo":          {module + "service", module + "api/bookfile"},
+	"testdata/demo":          {module + "service", module + "api", module + "api/bookfile"},
 	"testdata/demo/generate": {},
 	"api/watch":              {module + "api", module + "service", "github.com/prometheus/client_golang/", "go.opentelemetry.io/otel/"},
 }

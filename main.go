@@ -34,6 +34,7 @@ import (
 	"lumbricary.example/repo/keep"
 	"lumbricary.example/service"
 	"lumbricary.example/service/reference"
+	"lumbricary.example/testdata/demo"
 
 	"github.com/google/uuid"
 )
@@ -409,4 +410,41 @@ func explain(err error) string {
 		return strings.Join(lines, "\n")
 	}
 	return err.Error()
+}
+
+// demo loads the demo clubs once, prints a season's report, and serves.
+func (h host) demo(ctx context.Context) error {
+	var once bool
+	c, err := h.flags("demo", config{db: "demo.db"}, func(fs *flag.FlagSet) {
+		fs.BoolVar(&once, "once", false, "print and exit")
+	})
+	if err != nil {
+		return err
+	}
+	if start := h.now(); start.Before(demo.Day()) {
+		ahead, real := demo.Day().Sub(start), h.now
+		h.now = func() time.Time { return real().Add(ahead) }
+	}
+	clubs, err := demo.Clubs()
+	if err != nil {
+		return err
+	}
+	p, err := h.open(ctx, c)
+	if err != nil {
+		return err
+	}
+	stage := demo.Stage{Service: p.Service, Found: p.foundBy, Now: h.now, Out: h.out, Err: h.err}
+	first, err := stage.Load(ctx, clubs)
+	if err == nil {
+		err = stage.Tell(ctx, first)
+	}
+	if err != nil || once {
+		return errors.Join(err, p.close(ctx))
+	}
+	stop, err := p.deliver(ctx)
+	if err != nil {
+		return errors.Join(err, p.close(ctx))
+	}
+	err = h.listen(ctx, c.addr, p.http, func(addr string) { stage.Invite(addr, clubs[0]) })
+	return errors.Join(err, stop(), p.close(ctx))
 }
