@@ -43,7 +43,7 @@ func (w *work) news(offers, seasons bool) (out News, err error) {
 		return out, err
 	}
 	if offers {
-		if out.Offers, err = w.Offers.List(Query{OpenOn: w.today(), Newest: true, Limit: newsOffers}); err != nil {
+		if out.Offers, err = w.standingOffers(); err != nil {
 			return out, err
 		}
 	}
@@ -55,9 +55,6 @@ func (w *work) news(offers, seasons bool) (out News, err error) {
 	}
 	return out, err
 }
-
-// newsOffers is how many offers the news tells at most.
-const newsOffers = 100
 
 // pastSeasons tells the seasons that have ended, the newest first, back to one in
 // which nothing is on record.

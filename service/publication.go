@@ -28,8 +28,13 @@ type PublishedOffers struct {
 	Names   Names
 }
 
-// mostOffers is how many offers are published.
+// mostOffers is how many offers are told of at once.
 const mostOffers = 100
+
+// standingOffers reads the offers that stand today, the newest first.
+func (w *work) standingOffers() ([]Offer, error) {
+	return w.Offers.List(Query{OpenOn: w.today(), Newest: true, Limit: mostOffers})
+}
 
 // published runs fn in a view of a club, under a veil that shows members by the
 // names that they agreed to. Errors: ErrNotPublished, fn's.
@@ -107,7 +112,7 @@ func (s Publications) Offers(ctx context.Context, club string) (PublishedOffers,
 			return out, ErrNotPublished
 		}
 		out.Club = w.Club
-		if out.Offers, err = w.Offers.List(Query{OpenOn: w.today(), Newest: true, Limit: mostOffers}); err != nil {
+		if out.Offers, err = w.standingOffers(); err != nil {
 			return out, err
 		}
 		if out.Batches, err = index(w.Batches, func(b Batch) (BatchID, Batch) { return b.ID, b }); err != nil {
